@@ -1,0 +1,184 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ring_sets.h"
+
+#include "ring_dice.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static double between(sf_Dice *d, double low, double high)
+{
+    return sf_dice_between(d, low, high);
+}
+
+static bool chance(sf_Dice *d, double p)
+{
+    return sf_dice_chance(d, p) != 0;
+}
+
+/// Sizes: adults mostly, some children, some thin and some thick walls.
+static void size_ring(sf_Scene *s, sf_Dice *d, double most_mm)
+{
+    const bool child = chance(d, 0.25);
+    s->outer_diameter_mm = child ? between(d, 24, 34) : fmin(between(d, 34, 80), most_mm);
+    s->wall_mm = child ? between(d, 2.0, 4.5) : between(d, 3.0, fmin(9.0, 0.2 * s->outer_diameter_mm));
+}
+
+static void bend_ring(sf_Scene *s, sf_Dice *d)
+{
+    const double wall = s->wall_mm;
+    s->seam_deg = between(d, 0, 360);
+    if (chance(d, 0.6)) {
+        s->oval_mm = s->outer_diameter_mm * between(d, 0.001, 0.02);
+        s->oval_deg = between(d, 0, 180);
+    }
+    if (chance(d, 0.3)) {
+        s->square_mm = s->outer_diameter_mm * between(d, 0.001, 0.008);
+        s->square_deg = between(d, 0, 90);
+    }
+    if (chance(d, 0.3)) {
+        s->outer_wave_mm = wall * between(d, 0.005, 0.03);
+        s->outer_wave_deg = between(d, 0, 120);
+    }
+    if (chance(d, 0.6)) {
+        s->eccentricity_mm = wall * between(d, 0.02, 0.25);
+        s->eccentricity_deg = between(d, 0, 360);
+    }
+    if (chance(d, 0.5)) {
+        s->wave2_mm = wall * between(d, 0.005, 0.06);
+        s->wave2_deg = between(d, 0, 180);
+    }
+    if (chance(d, 0.4)) {
+        s->wave3_mm = wall * between(d, 0.005, 0.03);
+        s->wave3_deg = between(d, 0, 120);
+    }
+    if (chance(d, 0.2)) {
+        s->wave5_mm = wall * between(d, 0.002, 0.01);
+        s->wave5_deg = between(d, 0, 72);
+    }
+}
+
+static void seam_ring(sf_Scene *s, sf_Dice *d)
+{
+    const double wall = s->wall_mm - s->eccentricity_mm;
+    if (chance(d, 0.7)) {
+        s->groove_mm = fmax(s->dpi < 250 ? 0.4 : 0.25, fmin(2.0, wall * between(d, 0.05, 0.35)));
+        s->groove_form = (size_t)sf_dice_below(d, 3);
+        const double radius = s->outer_diameter_mm / 2 - s->wall_mm;
+        const double widest = radius * 0.2; // keeps the groove inside the 15 degrees beside which its depth is read
+        const double scale = s->groove_form == SF_GROOVE_COSINE ? 2.2 : s->groove_form == SF_GROOVE_VEE ? 0.6 : 1.0;
+        s->groove_width_mm = fmin(scale * between(d, 0.7, 1.6), scale * widest / 2.2);
+        if (chance(d, 0.3)) {
+            s->bump_mm = between(d, -0.3, 0.4);
+            s->bump_width_mm = between(d, 2, 4);
+        }
+    }
+    if (chance(d, 0.35)) {
+        const double ligament = wall - s->groove_mm;
+        s->line_mm = chance(d, 0.15) ? -1.0 : between(d, 0.2, 0.8) * ligament;
+        s->line_width_mm = fmax(between(d, 0.12, 0.3), s->dpi < 250 ? 0.2 : 0.0);
+        s->line_end_width_mm = s->line_width_mm * between(d, 0.4, 1.0);
+        s->line_slant_deg = between(d, -8, 8);
+        s->line_bend_mm = chance(d, 0.5) ? between(d, -0.15, 0.15) : 0.0;
+    }
+}
+
+static void pit_ring(sf_Scene *s, sf_Dice *d)
+{
+    if (!chance(d, 0.25))
+        return;
+    const double thin = s->wall_mm - s->eccentricity_mm - fabs(s->wave2_mm) - fabs(s->wave3_mm);
+    const size_t count = (size_t)(1 + sf_dice_below(d, 4));
+    for (size_t i = 0; i < count; i++) {
+        sf_SceneVoid *v = &s->voids[s->void_count++];
+        v->angle_deg = s->seam_deg + 60 + 240.0 * ((double)i + between(d, 0.2, 0.8)) / (double)count;
+        v->share = between(d, 0.4, 0.6);
+        v->short_mm = fmin(between(d, 0.4, 1.6), 0.35 * thin);
+        v->long_mm = v->short_mm * (chance(d, 0.5) ? 1.0 : between(d, 1.0, 2.0));
+        v->tilt_deg = between(d, -10, 10);
+    }
+}
+
+static void lay_ring(sf_Scene *s, sf_Dice *d)
+{
+    const double margin = between(d, 4, 12), side = s->outer_diameter_mm + 2 * margin;
+    s->width_mm = side + between(d, 0, 6);
+    s->height_mm = side + between(d, 0, 6);
+    s->centre_x_mm = s->width_mm / 2 + between(d, -1.5, 1.5);
+    s->centre_y_mm = s->height_mm / 2 + between(d, -1.5, 1.5);
+}
+
+static void light_ring(sf_Scene *s, sf_Dice *d)
+{
+    const bool inked = chance(d, 0.25);
+    s->face = inked ? between(d, 0.06, 0.2) : between(d, 0.65, 0.88);
+    s->ground = inked ? between(d, 0.8, 0.92) : between(d, 0.04, 0.15);
+    s->edge_loss = between(d, 0.0, 0.04);
+    s->edge_glow = s->edge_loss * between(d, 0.3, 1.0);
+    s->edge_reach_mm = between(d, 0.12, 0.3);
+    s->blur_px = between(d, 0.7, 1.3);
+    s->saw = between(d, 0.0, 0.03);
+    s->saw_pitch_mm = between(d, 0.4, 1.2);
+    s->saw_deg = between(d, 0, 180);
+    s->uneven = between(d, 0.0, 0.06);
+    s->uneven_deg = between(d, 0, 360);
+    s->noise = between(d, 0.004, 0.016);
+    s->dust = sf_dice_below(d, 50);
+}
+
+static void file_ring(sf_Scene *s, sf_Dice *d)
+{
+    const int kind = sf_dice_below(d, 10);
+    s->format = kind < 6 ? SF_FORMAT_PNG : kind < 8 ? SF_FORMAT_JPEG : SF_FORMAT_TIFF;
+    s->depth = s->format != SF_FORMAT_JPEG && chance(d, 0.3) ? 16 : 8;
+    const int colour = sf_dice_below(d, 10);
+    s->colour = colour < 5 ? SF_COLOUR_GREY : colour < 8 ? SF_COLOUR_RGB : SF_COLOUR_GREY;
+    if (s->format == SF_FORMAT_PNG && colour == 8)
+        s->colour = SF_COLOUR_RGBA;
+    if (s->format == SF_FORMAT_PNG && colour == 9 && s->depth == 8)
+        s->colour = SF_COLOUR_PALETTE;
+    const int gamma = sf_dice_below(d, 10);
+    s->gamma = gamma < 6 ? SF_GAMMA_NONE : gamma < 8 ? SF_GAMMA_SRGB : SF_GAMMA_CHUNK;
+    if (s->format == SF_FORMAT_JPEG && s->gamma == SF_GAMMA_CHUNK)
+        s->gamma = SF_GAMMA_SRGB;
+    s->density = chance(d, 0.5) ? SF_DENSITY_INCH : SF_DENSITY_CM;
+    if (s->format == SF_FORMAT_JPEG && chance(d, 0.3))
+        s->density = SF_DENSITY_EXIF;
+    s->packing = (size_t)sf_dice_below(d, 3);
+    s->tiles = chance(d, 0.3);
+    s->interlaced = chance(d, 0.1);
+    s->white_is_zero = chance(d, 0.2);
+    s->quality = 90 + sf_dice_below(d, 9);
+}
+
+static void acceptance(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    static const double dpis[] = { 600, 300, 400, 600, 150, 1200, 300, 600, 200, 400, 600, 2400 };
+    s->dpi = dpis[index % (int64_t)(sizeof dpis / sizeof *dpis)];
+    size_ring(s, d, s->dpi > 2000 ? 40 : s->dpi > 1000 ? 60 : 80);
+    bend_ring(s, d);
+    seam_ring(s, d);
+    pit_ring(s, d);
+    lay_ring(s, d);
+    light_ring(s, d);
+    file_ring(s, d);
+}
+
+int64_t sf_set_size(const char *set)
+{
+    return strcmp(set, "acceptance") == 0 ? 60 : 0;
+}
+
+sf_Status sf_set_scene(const char *set, int64_t seed, int64_t index, sf_Scene *s, sf_Error *err)
+{
+    sf_Dice dice;
+    if (sf_set_size(set) == 0)
+        return SF_FAIL(err, SF_E_USAGE, "--set", "there is no set '%s'; the sets are: acceptance", set);
+    sf_dice_seed(&dice, (uint64_t)seed * 1000003u + (uint64_t)index);
+    sf_scene_defaults(s);
+    s->seed = (int64_t)(sf_dice_bits(&dice) >> 16);
+    acceptance(s, &dice, index);
+    snprintf(s->name, sizeof s->name, "a%03d-%ddpi", (int)index, (int)s->dpi);
+    return SF_OK;
+}
