@@ -48,8 +48,8 @@ sf_Status sf_doc_parse(sf_Doc **out, const char *name, const char *text, size_t 
     }
     sf_json_heap_failed();
     doc->root = json_loadb(text, size, JSON_REJECT_DUPLICATES, &problem);
-    if (!doc->root) {
-        bool memory = sf_json_heap_failed();
+    bool memory = sf_json_heap_failed(); // the parser may drop a character and go on: then the tree is not the text
+    if (!doc->root || memory) {
         status = memory ? SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name)
                         : SF_FAIL(err, SF_E_PARSE, name, "%s is not good JSON: line %d, column %d: %s", name,
                                   problem.line, problem.column, problem.text);
@@ -217,15 +217,15 @@ bool sf_doc_word(sf_DocNode node, const char *const *words, size_t count, size_t
     const char *text;
     if (!sf_doc_text(node, 4096, &text))
         return false;
-    sf_Text list = sf_text_make(SF_ERROR_TEXT);
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         if (strcmp(words[i], text) == 0) {
-            sf_text_free(&list);
             *index = i;
             return true;
         }
+    sf_Text list = sf_text_make(SF_ERROR_TEXT);
+    for (size_t i = 0; i < count; i++)
         sf_text_format(&list, "%s'%s'", i ? ", " : "", words[i]);
-    }
+    node.doc->out_of_memory = node.doc->out_of_memory || list.broken;
     sf_doc_problem(node, "is '%.*s'; it must be one of %s", MAX_TEXT_SHOWN, text, sf_text_string(&list));
     sf_text_free(&list);
     return false;

@@ -125,8 +125,13 @@ sf_Json *sf_json_from_node(sf_DocNode node)
 sf_Status sf_json_text(const sf_Json *json, int digits, char **text, sf_Error *err)
 {
     *text = NULL;
+    sf_json_heap_failed();
     if (json && !json->broken)
         *text = json_dumps(json->value, JSON_INDENT(2) | JSON_REAL_PRECISION(digits) | JSON_ENCODE_ANY);
+    if (sf_json_heap_failed()) { // the writer may drop a piece and go on
+        sf_free(*text);
+        *text = NULL;
+    }
     if (!*text)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while writing the result");
     return SF_OK;

@@ -30,7 +30,7 @@ typedef enum sf_Status {
     SF_E_INTERNAL = 90 ///< broken promise inside the program
 } sf_Status;
 
-enum { SF_ERROR_TEXT = 512, SF_ERROR_PATH = 128 };
+enum { SF_ERROR_TEXT = 4096, SF_ERROR_PATH = 128 };
 
 /// What went wrong, for a person. A caller that does not care passes NULL.
 typedef struct sf_Error {

@@ -7,11 +7,24 @@
 #include "limb/shape.h"
 
 typedef enum sf_LimbSide { SF_LIMB_SIDE_NONE = 0, SF_LIMB_SIDE_LEFT, SF_LIMB_SIDE_RIGHT } sf_LimbSide;
-typedef enum sf_LimbOtherSide { SF_LIMB_OTHER_NONE = 0, SF_LIMB_OTHER_SOUND, SF_LIMB_OTHER_PROSTHETIC } sf_LimbOtherSide;
+typedef enum sf_LimbOtherSide {
+    SF_LIMB_OTHER_NONE = 0,
+    SF_LIMB_OTHER_SOUND,
+    SF_LIMB_OTHER_PROSTHETIC
+} sf_LimbOtherSide;
 typedef enum sf_LimbSex { SF_LIMB_SEX_NONE = 0, SF_LIMB_SEX_FEMALE, SF_LIMB_SEX_MALE } sf_LimbSex;
 typedef enum sf_LimbVolume { SF_LIMB_VOLUME_NONE = 0, SF_LIMB_VOLUME_STABLE, SF_LIMB_VOLUME_CHANGING } sf_LimbVolume;
-typedef enum sf_LimbActivity { SF_LIMB_ACTIVITY_NONE = 0, SF_LIMB_ACTIVITY_LOW, SF_LIMB_ACTIVITY_MODERATE, SF_LIMB_ACTIVITY_HIGH } sf_LimbActivity;
-typedef enum sf_LimbLandmark { SF_LIMB_LANDMARK_NONE = 0, SF_LIMB_LANDMARK_TIBIAL_PLATEAU, SF_LIMB_LANDMARK_KNEE_TOP_SEATED } sf_LimbLandmark;
+typedef enum sf_LimbActivity {
+    SF_LIMB_ACTIVITY_NONE = 0,
+    SF_LIMB_ACTIVITY_LOW,
+    SF_LIMB_ACTIVITY_MODERATE,
+    SF_LIMB_ACTIVITY_HIGH
+} sf_LimbActivity;
+typedef enum sf_LimbLandmark {
+    SF_LIMB_LANDMARK_NONE = 0,
+    SF_LIMB_LANDMARK_TIBIAL_PLATEAU,
+    SF_LIMB_LANDMARK_KNEE_TOP_SEATED
+} sf_LimbLandmark;
 typedef enum sf_LimbSuspension {
     SF_LIMB_SUSPENSION_NONE = 0,
     SF_LIMB_SUSPENSION_SHUTTLE_LOCK,
@@ -22,7 +35,12 @@ typedef enum sf_LimbSuspension {
     SF_LIMB_SUSPENSION_CUFF,
     SF_LIMB_SUSPENSION_SUPRACONDYLAR
 } sf_LimbSuspension;
-typedef enum sf_LimbDryness { SF_LIMB_DRYNESS_NONE = 0, SF_LIMB_DRYNESS_DRY, SF_LIMB_DRYNESS_DAMP, SF_LIMB_DRYNESS_WET } sf_LimbDryness;
+typedef enum sf_LimbDryness {
+    SF_LIMB_DRYNESS_NONE = 0,
+    SF_LIMB_DRYNESS_DRY,
+    SF_LIMB_DRYNESS_DAMP,
+    SF_LIMB_DRYNESS_WET
+} sf_LimbDryness;
 typedef enum sf_LimbRingFace { SF_LIMB_FACE_NONE = 0, SF_LIMB_FACE_LIMB_SIDE, SF_LIMB_FACE_FOOT_SIDE } sf_LimbRingFace;
 typedef enum sf_LimbHoleState {
     SF_LIMB_HOLE_NONE = 0,
@@ -46,7 +64,11 @@ typedef enum sf_LimbScrewState {
     SF_LIMB_SCREW_REMOVED,
     SF_LIMB_SCREW_LEFT
 } sf_LimbScrewState;
-typedef enum sf_LimbFixing { SF_LIMB_FIXING_NONE = 0, SF_LIMB_FIXING_PINCH_BAND, SF_LIMB_FIXING_THROUGH_SCREWS } sf_LimbFixing;
+typedef enum sf_LimbFixing {
+    SF_LIMB_FIXING_NONE = 0,
+    SF_LIMB_FIXING_PINCH_BAND,
+    SF_LIMB_FIXING_THROUGH_SCREWS
+} sf_LimbFixing;
 typedef enum sf_LimbStuff { ///< what a bought part is made of
     SF_LIMB_STUFF_NONE = 0,
     SF_LIMB_STUFF_STEEL,
@@ -69,7 +91,12 @@ typedef enum sf_LimbAdhesive {
     SF_LIMB_ADHESIVE_POLYURETHANE,
     SF_LIMB_ADHESIVE_CONTACT
 } sf_LimbAdhesive;
-typedef enum sf_LimbCoverKind { SF_LIMB_COVER_UNSAID = 0, SF_LIMB_COVER_NONE, SF_LIMB_COVER_FOAM, SF_LIMB_COVER_SHELL } sf_LimbCoverKind;
+typedef enum sf_LimbCoverKind {
+    SF_LIMB_COVER_UNSAID = 0,
+    SF_LIMB_COVER_NONE,
+    SF_LIMB_COVER_FOAM,
+    SF_LIMB_COVER_SHELL
+} sf_LimbCoverKind;
 
 typedef struct sf_LimbLevellingBlock {
     bool there;

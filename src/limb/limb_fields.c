@@ -144,9 +144,12 @@ static const sf_Shape socket_shape = { SHAPE(socket_fields), NULL };
 
 #define T sf_LimbForming
 static const sf_Field forming_fields[] = {
-    NUMBER(NO, "sheet_mm", sheet, 1, 25, SF_MM),   NUMBER(NO, "oven_c", oven_c, 80, 300, 1),
-    NUMBER(NO, "vacuum_s", vacuum_time, 0, 3600, 1), WORD(NO, "model", model, dryness_words),
-    TEXT("by", by, 0, 200),                          DATE(NO, "date", date),
+    NUMBER(NO, "sheet_mm", sheet, 1, 25, SF_MM),
+    NUMBER(NO, "oven_c", oven_c, 80, 300, 1),
+    NUMBER(NO, "vacuum_s", vacuum_time, 0, 3600, 1),
+    WORD(NO, "model", model, dryness_words),
+    TEXT("by", by, 0, 200),
+    DATE(NO, "date", date),
 };
 static const sf_Shape forming_shape = { SHAPE(forming_fields), NULL };
 #undef T
@@ -171,8 +174,9 @@ static void check_ring_form(sf_DocNode node, const void *object)
                 (sf_doc_there(sf_doc_member(node, "outline")) ? 1 : 0) +
                 (sf_doc_there(sf_doc_member(node, "caliper")) ? 1 : 0) + (outer || inner ? 1 : 0);
     if (forms != 1)
-        sf_doc_problem(node, "must be known in one way: 'image', 'outline', 'caliper', or 'outer_diameter_mm' with "
-                             "'inner_diameter_mm'; here are %d",
+        sf_doc_problem(node,
+                       "must be known in one way: 'image', 'outline', 'caliper', or 'outer_diameter_mm' with "
+                       "'inner_diameter_mm'; here are %d",
                        forms);
     if (outer != inner)
         sf_doc_problem(sf_doc_member(node, outer ? "inner_diameter_mm" : "outer_diameter_mm"),
