@@ -221,7 +221,7 @@ static void wall_truth(const sf_Scene *s, sf_Spot bore, sf_Truth *truth)
     truth->wall_min_mm = least;
     truth->wall_min_off_seam_mm = off;
     truth->seam_direction_deg = seam ? fmod(at + 360.0, 360.0) : NAN;
-    truth->wall_at_seam_mm = seam ? wall_from(s, inner_seen(s, bore, at * SF_DEG)) : NAN;
+    truth->wall_at_seam_mm = seam ? near : NAN;
     truth->groove_depth_mm = seam ? fmax(0.0, median(beside, count) - near) : 0.0;
 }
 

@@ -12,7 +12,8 @@ typedef struct sf_Truth {
     double torsion_constant_mm4; ///< NaN unless a closed form holds
     double outer_diameter_mean_mm, inner_diameter_mean_mm, ovality_percent, inscribed_diameter_mm,
         circumscribed_diameter_mm;
-    double wall_min_mm, wall_median_mm, wall_max_mm, wall_min_off_seam_mm, wall_at_seam_mm;
+    double wall_min_mm, wall_median_mm, wall_max_mm, wall_min_off_seam_mm;
+    double wall_at_seam_mm; ///< least within 12 degrees of the seam; NaN without a seam
     double groove_depth_mm, seam_direction_deg, seam_unjoined_depth_mm; ///< direction NaN without a seam
     double void_area_mm2;
     double quadrature_error; ///< largest relative change of area and second moments when the step is halved
