@@ -7,10 +7,12 @@
 
 enum { SF_OUTLINE_MAX_VOIDS = 64 };
 
-/// How far the edges may be off. All one standard deviation.
+/// How far the edges may be off. All one standard deviation; the parts are independent of each other.
 typedef struct sf_EdgeDoubt {
     double bias_outer;  ///< shift outward common to the whole outer edge, m
     double bias_inner;  ///< shift outward common to the whole inner edge, m
+    double bias_both;   ///< shift outward common to both edges alike (leaves the wall as it is), m
+    double place;       ///< shift of the whole ring along x, and along y, m (leaves all but the centroid as it is)
     double random;      ///< error of a single edge point, m
     double correlation; ///< length along the edge over which that error stays alike, m
     double line_end;    ///< place of the unjoined line's end, m
