@@ -23,8 +23,9 @@ static const double FIT_HALF_WIDTH = 0.40 * SF_MM, SMOOTH_HALF_WIDTH = 0.20 * SF
 static const double JUMP_HALF_WIDTH = 0.8 * SF_MM; // median window that bridges the mouth of an unjoined line
 static const double PROFILE_REACH = 1.4 * SF_MM;
 enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
-// The profile cannot tell light that leaks out of the plastic from a lopsided spread in the scanner, which would call for
-// no correction: half of the correction is taken, the other half is doubt (judgement, no source; docs/theory/ring.md).
+// The profile cannot tell light that leaks out of the plastic from a lopsided spread in the scanner, which would call
+// for no correction: half of the correction is taken, the other half is doubt (judgement, no source;
+// docs/theory/ring.md).
 static const double LEAK_TRUST = 0.5;
 static const double MOST_DOUBTFUL = 0.20;
 
@@ -52,7 +53,9 @@ static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_Ring
     for (int k = 0; k < SF_PLACE_RAYS; k++)
         largest = fmax(largest, place->outer[k]);
     double wanted = 2 * SF_PI * largest / (RAY_SPACING_PIXELS * sf_raster_pitch(raster));
-    e->rays = wanted < SF_EDGE_MIN_RAYS ? SF_EDGE_MIN_RAYS : wanted > SF_EDGE_MAX_RAYS ? SF_EDGE_MAX_RAYS : (size_t)wanted;
+    e->rays = wanted < SF_EDGE_MIN_RAYS   ? SF_EDGE_MIN_RAYS
+              : wanted > SF_EDGE_MAX_RAYS ? SF_EDGE_MAX_RAYS
+                                          : (size_t)wanted;
     e->rays = (e->rays + 3) / 4 * 4;
     e->centre = place->centre;
     e->light_ring = place->light_ring;
@@ -84,13 +87,15 @@ typedef struct Side {
     bool *doubtful;
     double inward; // +1: the face lies outward of this edge (inner edge), -1: inward (outer edge)
     double level;  // share of the way from ground to face at which the edge is crossed
-    double *scatter, *blur;
+    double *scatter, *blur, *leak;
 } Side;
 
 static Side side_of(sf_RingEdges *e, bool inner)
 {
-    return inner ? (Side){ e->inner, e->ground_inner, e->outer, e->doubtful_inner, 1, 0.5, &e->scatter_inner, &e->blur_inner }
-                 : (Side){ e->outer, e->ground_outer, e->inner, e->doubtful_outer, -1, 0.5, &e->scatter_outer, &e->blur_outer };
+    return inner ? (Side){ e->inner, e->ground_inner,   e->outer,       e->doubtful_inner, 1,
+                           0.5,      &e->scatter_inner, &e->blur_inner, &e->leak_inner }
+                 : (Side){ e->outer, e->ground_outer,   e->inner,       e->doubtful_outer, -1,
+                           0.5,      &e->scatter_outer, &e->blur_outer, &e->leak_outer };
 }
 
 // Median light on a strip of one ray between two signed distances from the edge (positive: onto the face).
@@ -133,7 +138,8 @@ static double cross_half(const sf_RingEdges *e, const sf_Raster *raster, const S
     double best = NAN, before = 0;
     for (int i = -count; i <= count; i++) {
         double d = i * step;
-        double value = sign * (sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray] + side->inward * d)) - half);
+        double value =
+            sign * (sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray] + side->inward * d)) - half);
         if (i > -count && before < 0 && value >= 0) {
             double place = d - step * value / (value - before);
             if (!(fabs(place) >= fabs(best))) {
@@ -228,6 +234,8 @@ static sf_Status find_level(const sf_RingEdges *e, const sf_Raster *raster, Side
     sf_EdgeModel model = { .level = 0.5 };
     sf_Status status = used > 0 ? sf_halo_fit(&profile, *side->blur, &model, err) : SF_OK;
     side->level = 0.5 + LEAK_TRUST * (model.level - 0.5);
+    // Through the steepest slope of a Gaussian edge a share of the contrast becomes a distance.
+    *side->leak = fabs(side->level - 0.5) * sqrt(2 * SF_PI) * *side->blur;
     sf_free(profile.light);
     return status;
 }
@@ -248,10 +256,11 @@ static sf_Status check_doubtful(const sf_RingEdges *e, const char *name, sf_Erro
     for (size_t k = 0; k < e->rays; k++)
         bad += e->doubtful_inner[k] || e->doubtful_outer[k];
     if ((double)bad > MOST_DOUBTFUL * (double)e->rays)
-        return SF_FAIL(err, SF_E_INPUT, name,
-                       "the ring's edge in %s is not clean over %.0f %% of its circle: deburr it, wipe the glass and scan "
-                       "again",
-                       name, 100.0 * (double)bad / (double)e->rays);
+        return SF_FAIL(
+            err, SF_E_INPUT, name,
+            "the ring's edge in %s is not clean over %.0f %% of its circle: deburr it, wipe the glass and scan "
+            "again",
+            name, 100.0 * (double)bad / (double)e->rays);
     return SF_OK;
 }
 

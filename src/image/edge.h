@@ -18,6 +18,7 @@ typedef struct sf_RingEdges {
     bool *doubtful_inner, *doubtful_outer; ///< edge place bridged from its neighbours (line, dust)
     double scatter_inner, scatter_outer;   ///< 1 SD of one ray's edge about the smoothed edge
     double blur_inner, blur_outer;         ///< edge spread: contrast / steepest slope / sqrt(2 pi), m
+    double leak_inner, leak_outer;         ///< how far the correction for leaking light moved the edge, m
     double contrast;                       ///< median |face - ground| of full scale
     double *block;                         ///< owns the arrays of doubles
     bool *flags;                           ///< owns the arrays of flags

@@ -15,7 +15,7 @@ static const double LEAST_CUT_BORE = 8 * SF_MM; // what counts as the bore of a 
 
 static const double COARSE_PITCH = 0.25 * SF_MM, COARSEST_PITCH = 0.34 * SF_MM;
 static const double COARSE_PIXELS_WANTED = 4e5;
-static const double LEAST_CONTRAST = 0.03; // of full scale, between the darkest and the lightest coarse pixels
+static const double LEAST_CONTRAST = 0.03;    // of full scale, between the darkest and the lightest coarse pixels
 static const double GAP_CLOSED = 0.6 * SF_MM; // an unjoined line through the wall is no wider
 
 enum { LEVELS = 16, MAX_FINDS = 256, MOST_BOXES = 4000 };
@@ -114,7 +114,8 @@ static sf_Status make_coarse(Search *s, const sf_Raster *raster, sf_Error *err)
     return SF_OK;
 }
 
-// The component that fills its whole box, alone on a clean ground with one free pixel all round; NULL when out of memory.
+// The component that fills its whole box, alone on a clean ground with one free pixel all round; NULL when out of
+// memory.
 static PIX *lift_component(PIX *binary, BOX *box)
 {
     PIX *clip = pixClipRectangle(binary, box, NULL);
@@ -333,13 +334,14 @@ static sf_Status explain(const Search *s, sf_Error *err)
                        "black, or ink the cut face and lay it on white) and scan again",
                        s->name);
     if (most_persistent(s, FOUND_CUT, NULL, &seen) >= LEVELS_THAT_COUNT)
-        return SF_FAIL(err, SF_E_INPUT, s->name,
-                       "the ring in %s is cut by the picture's border: scan again with the whole ring clear of the edge",
-                       s->name);
+        return SF_FAIL(
+            err, SF_E_INPUT, s->name,
+            "the ring in %s is cut by the picture's border: scan again with the whole ring clear of the edge", s->name);
     if (most_persistent(s, FOUND_DISC, NULL, &seen) >= LEVELS_THAT_COUNT)
-        return SF_FAIL(err, SF_E_INPUT, s->name,
-                       "%s shows a disc about %.0f mm across without a hole, not a ring: a cut-off ring has an open bore",
-                       s->name, seen->across / SF_MM);
+        return SF_FAIL(
+            err, SF_E_INPUT, s->name,
+            "%s shows a disc about %.0f mm across without a hole, not a ring: a cut-off ring has an open bore", s->name,
+            seen->across / SF_MM);
     if (s->most_parts > MOST_BOXES / 2)
         return SF_FAIL(err, SF_E_INPUT, s->name,
                        "%s shows only noise, no ring: check the scanner's setting and scan again", s->name);
@@ -361,8 +363,8 @@ static sf_Status trace_place(const Search *s, const Find *find, bool bridge, con
     if (!framed)
         return no_memory(err);
     place->light_ring = find->light;
-    place->centre = (sf_Point){ find->bore_x * s->pitch_x,
-                                (double)raster->height * raster->pitch_y - find->bore_y * s->pitch_y };
+    place->centre =
+        (sf_Point){ find->bore_x * s->pitch_x, (double)raster->height * raster->pitch_y - find->bore_y * s->pitch_y };
     double step = 0.5 * fmin(s->pitch_x, s->pitch_y);
     for (int k = 0; k < SF_PLACE_RAYS; k++) {
         double c = cos(k * SF_DEG), d = sin(k * SF_DEG);
@@ -417,9 +419,9 @@ sf_Status sf_ring_locate(sf_RingPlace *place, const sf_Raster *raster, const cha
     }
     if (most_persistent(s, FOUND_RING, ring, &second) >= LEVELS_THAT_COUNT ||
         most_persistent(s, FOUND_CUT, NULL, &second) >= LEVELS_THAT_COUNT) {
-        status = SF_FAIL(err, SF_E_INPUT, name,
-                         "%s shows two rings, about %.0f and %.0f mm across: scan one ring at a time", name,
-                         ring->across / SF_MM, second->across / SF_MM);
+        status =
+            SF_FAIL(err, SF_E_INPUT, name, "%s shows two rings, about %.0f and %.0f mm across: scan one ring at a time",
+                    name, ring->across / SF_MM, second->across / SF_MM);
         goto done;
     }
     status = trace_place(s, ring, bridge, raster, place, err);

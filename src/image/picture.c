@@ -15,10 +15,11 @@ sf_Status sf_picture_reserve(sf_Picture *picture, const char *name, size_t width
     if (width == 0 || height == 0)
         return SF_FAIL(err, SF_E_INPUT, name, "%s has no pixels", name);
     if (width > MAX_SIDE || height > MAX_SIDE || width * height > (size_t)SF_PICTURE_MAX_MEGAPIXELS * 1000000)
-        return SF_FAIL(err, SF_E_INPUT, name,
-                       "%s is %zu x %zu pixels, above the %d megapixels that are read: crop it to the ring or scan at a "
-                       "lower resolution",
-                       name, width, height, SF_PICTURE_MAX_MEGAPIXELS);
+        return SF_FAIL(
+            err, SF_E_INPUT, name,
+            "%s is %zu x %zu pixels, above the %d megapixels that are read: crop it to the ring or scan at a "
+            "lower resolution",
+            name, width, height, SF_PICTURE_MAX_MEGAPIXELS);
     picture->light = sf_alloc(width * height, sizeof *picture->light);
     if (!picture->light)
         return SF_FAIL(err, SF_E_MEMORY, name, "out of memory for a picture of %zu x %zu pixels", width, height);
@@ -57,7 +58,7 @@ void sf_picture_put_row(sf_Picture *picture, size_t y, const void *row, int samp
 }
 
 // The resolutions that scanners offer, in dpi (common practice, no source).
-static const double USUAL_DPI[] = { 72,  75,  96,  100, 120,  150,  200,  240,  300,  360, 400,
+static const double USUAL_DPI[] = { 72,  75,  96,  100, 120, 150,  200,  240,  300,  360,  400,
                                     480, 500, 600, 720, 800, 1000, 1200, 1440, 1600, 2000, 2400 };
 
 // The whole dpi, else the one usual dpi, that lies within the tag's rounding; else the tag itself.
@@ -114,8 +115,8 @@ sf_Status sf_picture_read(sf_Picture *picture, const char *name, const uint8_t *
     else if (size >= 4 && (memcmp(bytes, "II*\0", 4) == 0 || memcmp(bytes, "MM\0*", 4) == 0))
         status = sf_tiff_read(picture, name, bytes, size, err);
     else
-        status = SF_FAIL(err, SF_E_INPUT, name, "%s is not a PNG, JPEG or TIFF picture: scan the ring into one of these",
-                         name);
+        status = SF_FAIL(err, SF_E_INPUT, name,
+                         "%s is not a PNG, JPEG or TIFF picture: scan the ring into one of these", name);
     if (status != SF_OK)
         sf_picture_free(picture);
     return status;

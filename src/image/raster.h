@@ -17,7 +17,8 @@ static inline double sf_raster_pitch(const sf_Raster *raster)
     return 0.5 * (raster->pitch_x + raster->pitch_y);
 }
 
-/// Light at a place by bilinear interpolation between pixel centres, 0 to 65535; places outside take the border's value.
+/// Light at a place by bilinear interpolation between pixel centres, 0 to 65535; places outside take the border's
+/// value.
 static inline double sf_raster_light(const sf_Raster *raster, sf_Point place)
 {
     double column = place.x / raster->pitch_x - 0.5;

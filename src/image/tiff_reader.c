@@ -211,8 +211,8 @@ sf_Status sf_tiff_read(sf_Picture *picture, const char *name, const uint8_t *byt
     TIFFSetErrorHandler(silent);
     TIFFSetWarningHandler(silent);
     Source source = { bytes, size, 0 };
-    TIFF *tiff = TIFFClientOpen(name, "rm", &source, take_bytes, write_nothing, seek, close_nothing, whole_size, NULL,
-                                NULL);
+    TIFF *tiff =
+        TIFFClientOpen(name, "rm", &source, take_bytes, write_nothing, seek, close_nothing, whole_size, NULL, NULL);
     if (!tiff)
         return damaged(name, err);
     sf_Status status = read_all(tiff, picture, name, err);

@@ -27,8 +27,8 @@ typedef struct sf_Tone {
 /// Light in [0,1] of a value in [0,1].
 double sf_tone_light(const sf_Tone *tone, double value);
 
-/// Reads the tone curve (kTRC, else gTRC) of an ICC profile (ICC.1:2010, sections 7 and 10); false when it has none that
-/// is understood, leaving *tone alone.
+/// Reads the tone curve (kTRC, else gTRC) of an ICC profile (ICC.1:2010, sections 7 and 10); false when it has none
+/// that is understood, leaving *tone alone.
 bool sf_tone_from_icc(sf_Tone *tone, const uint8_t *profile, size_t size);
 
 /// Fills `count` entries (256 or 65536): code value -> linear light, 0 to 65535.
