@@ -94,6 +94,35 @@ def pictures(folder, only):
                         yield path, json.load(f)
 
 
+def refusals(folder, only):
+    for name in sorted(os.listdir(folder)):
+        if name.endswith(".refuse.json") and only in name:
+            stem = name[:-len(".refuse.json")]
+            for picture in sorted(os.listdir(folder)):
+                if picture.rsplit(".", 1)[0] == stem:
+                    with open(os.path.join(folder, name), encoding="utf-8") as f:
+                        yield os.path.join(folder, picture), json.load(f)
+
+
+def check_refusals(command, tasks):
+    """Each must end with exit 3, one sentence on stderr and nothing on stdout; prints the sentences to be read."""
+    wrong = 0
+    print("\nto be refused:")
+    for path, expected in tasks:
+        words = [w.replace("{}", path) for w in shlex.split(command)]
+        try:
+            run = subprocess.run(words, capture_output=True, text=True, timeout=120, check=False)
+        except subprocess.TimeoutExpired:
+            wrong += 1
+            print("  WRONG %-22s no answer in 120 s" % os.path.basename(path))
+            continue
+        good = run.returncode == expected["exit"] and not run.stdout and len(run.stderr.strip().splitlines()) == 1
+        wrong += not good
+        print("  %s %-22s %-22s exit %d: %s" % ("  ok " if good else "WRONG", os.path.basename(path), expected["refuse"],
+                                              run.returncode, run.stderr.strip() or run.stdout[:80].strip()))
+    return wrong
+
+
 def measure(command, path, truth):
     words = [w.replace("{}", path) for w in shlex.split(command)]
     if truth.get("file_states_dpi") is False:
@@ -208,8 +237,12 @@ def main():
     parser.add_argument("--csv", help="write every error here")
     args = parser.parse_args()
     tasks = list(pictures(args.folder, args.only))
+    unfit = list(refusals(args.folder, args.only))
+    wrong = check_refusals(args.command, unfit) if unfit else 0
+    if unfit and not tasks:
+        sys.exit(1 if wrong else 0)
     if not tasks:
-        sys.exit("score_rings: no picture with a .truth.json beside it in %s" % args.folder)
+        sys.exit("score_rings: no picture with a .truth.json or .refuse.json beside it in %s" % args.folder)
     rows, refused, spent = [], [], 0.0
     with concurrent.futures.ThreadPoolExecutor(args.jobs) as pool:
         answers = pool.map(lambda t: measure(args.command, *t), tasks)
@@ -230,7 +263,7 @@ def main():
             out.write("picture,class,key,error,target,stated_edge\n")
             for r in rows:
                 out.write(",".join("" if v is None else str(v) for v in (os.path.basename(r[0]),) + r[1:]) + "\n")
-    sys.exit(1 if refused or missed else 0)
+    sys.exit(1 if refused or missed or wrong else 0)
 
 
 if __name__ == "__main__":

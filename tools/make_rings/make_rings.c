@@ -7,6 +7,7 @@
 #include "ring_encode.h"
 #include "ring_paint.h"
 #include "ring_sets.h"
+#include "ring_spoil.h"
 #include "ring_truth.h"
 
 #include <errno.h>
@@ -20,15 +21,23 @@ enum { PATH_ROOM = 1024 };
 static const char USAGE[] = "usage: make_rings SCENES.json FOLDER\n"
                             "       make_rings --set NAME [--count N] [--seed S] [--from I] FOLDER\n";
 
-static sf_Status write_truth(const sf_Scene *s, const char *folder, sf_Error *err)
+/// What is expected: the truth beside a ring that can be measured, the reason beside one that must be refused.
+static sf_Status write_expected(const sf_Scene *s, const char *folder, sf_Error *err)
 {
     char path[PATH_ROOM];
     sf_Truth truth;
     char *text = NULL;
-    SF_TRY(sf_truth_find(s, &truth, err));
-    sf_Json *json = sf_truth_json(s, &truth);
+    sf_Json *json = NULL;
+    if (s->refuse[0]) {
+        json = sf_json_object();
+        sf_json_set_text(json, "refuse", s->refuse);
+        sf_json_set_whole(json, "exit", 3);
+    } else {
+        SF_TRY(sf_truth_find(s, &truth, err));
+        json = sf_truth_json(s, &truth);
+    }
     sf_Status status = sf_json_text(json, 10, &text, err);
-    snprintf(path, sizeof path, "%s/%s.truth.json", folder, s->name);
+    snprintf(path, sizeof path, "%s/%s.%s.json", folder, s->name, s->refuse[0] ? "refuse" : "truth");
     if (status == SF_OK)
         status = sf_file_write(path, text, strlen(text), err);
     sf_json_destroy(&json);
@@ -40,12 +49,13 @@ static sf_Status make(const sf_Scene *s, const char *folder, sf_Error *err)
 {
     char path[PATH_ROOM];
     sf_Field light = { 0 };
-    if (s->body == SF_BODY_RING)
-        SF_TRY(write_truth(s, folder, err));
+    SF_TRY(write_expected(s, folder, err));
     snprintf(path, sizeof path, "%s/%s.%s", folder, s->name, sf_scene_format_word(s));
     SF_TRY(sf_paint_scene(s, &light, err));
-    const sf_Status status = sf_encode_scene(s, &light, path, err);
+    sf_Status status = sf_encode_scene(s, &light, path, err);
     sf_field_destroy(&light);
+    if (status == SF_OK)
+        status = sf_spoil_file(s, path, err);
     if (status == SF_OK)
         printf("%s\n", path);
     return status;

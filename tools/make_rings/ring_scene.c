@@ -151,8 +151,8 @@ static void read_voids(sf_DocNode list, sf_Scene *scene)
 
 void sf_scene_read(sf_DocNode node, sf_Scene *scene)
 {
-    enum { EXTRA = 6 };
-    const char *known[NUMBER_COUNT + CHOICE_COUNT + FLAG_COUNT + EXTRA] = { "name",  "voids",   "dust",
+    enum { EXTRA = 7 };
+    const char *known[NUMBER_COUNT + CHOICE_COUNT + FLAG_COUNT + EXTRA] = { "name",  "refuse",  "voids", "dust",
                                                                             "depth", "quality", "seed" };
     size_t count = EXTRA;
     char *base = (char *)scene;
@@ -177,6 +177,8 @@ void sf_scene_read(sf_DocNode node, sf_Scene *scene)
     const char *name = NULL;
     if (sf_doc_text(sf_doc_member(node, "name"), SF_SCENE_NAME - 1, &name))
         snprintf(scene->name, sizeof scene->name, "%s", name);
+    if (sf_doc_text(sf_doc_member(node, "refuse"), SF_SCENE_NAME - 1, &name))
+        snprintf(scene->refuse, sizeof scene->refuse, "%s", name);
     if (strchr(scene->name, '/'))
         sf_doc_problem(sf_doc_member(node, "name"), "a picture's name must not hold a slash");
     sf_doc_whole(sf_doc_member(node, "dust"), 0, 5000, &scene->dust);

@@ -61,6 +61,7 @@ typedef struct sf_Scene {
     int64_t depth, quality;
     bool tiles, interlaced, white_is_zero;
     int64_t seed;
+    char refuse[SF_SCENE_NAME]; ///< what a measuring program must say no to; empty: it can be measured
 } sf_Scene;
 
 /// A plain, clean ring of 44 mm on a 60 mm canvas, 600 dpi, 8-bit grey PNG.

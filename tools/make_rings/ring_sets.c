@@ -150,6 +150,8 @@ static void file_ring(sf_Scene *s, sf_Dice *d)
     s->interlaced = chance(d, 0.1);
     s->white_is_zero = chance(d, 0.2);
     s->quality = 90 + sf_dice_below(d, 9);
+    if (chance(d, 0.06))
+        s->density = SF_DENSITY_NONE; // the measuring command is then told
 }
 
 static void acceptance(sf_Scene *s, sf_Dice *d, int64_t index)
@@ -163,22 +165,326 @@ static void acceptance(sf_Scene *s, sf_Dice *d, int64_t index)
     lay_ring(s, d);
     light_ring(s, d);
     file_ring(s, d);
+    snprintf(s->name, sizeof s->name, "a%03d-%ddpi", (int)index, (int)s->dpi);
 }
+
+/// The acceptance rings with things beside them.
+static void clutter(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    static const double dpis[] = { 600, 300, 400, 200 };
+    acceptance(s, d, 0);
+    s->dpi = dpis[index % (int64_t)(sizeof dpis / sizeof *dpis)];
+    s->tag = chance(d, 0.8);
+    s->ruler = chance(d, 0.6);
+    s->pencil = chance(d, 0.3);
+    s->hair = chance(d, 0.4);
+    s->smudge = chance(d, 0.3);
+    const double right = between(d, 12, 26), below = between(d, 8, 22), above = between(d, 2, 14);
+    const bool turned = chance(d, 0.5);
+    s->width_mm += right;
+    s->height_mm += below + above;
+    s->centre_x_mm += turned ? right : 0.0;
+    s->centre_y_mm += turned ? above : below;
+    snprintf(s->name, sizeof s->name, "c%03d-%ddpi", (int)index, (int)s->dpi);
+}
+
+/// Nothing but the shape: no noise, no light effects. What is left of an error here is the method's own.
+static void plain(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    acceptance(s, d, index);
+    s->edge_loss = s->edge_glow = s->saw = s->uneven = s->noise = 0.0;
+    s->dust = 0;
+    s->format = SF_FORMAT_PNG;
+    s->colour = SF_COLOUR_GREY;
+    s->gamma = SF_GAMMA_NONE;
+    s->depth = 16;
+    snprintf(s->name, sizeof s->name, "p%03d-%ddpi", (int)index, (int)s->dpi);
+}
+
+/// The same ring on a scanner whose x axis is too long: what a calibration has to take out.
+static void scanner(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    acceptance(s, d, 0);
+    s->dpi = 600;
+    s->stretch_x = 1.0 + between(d, -0.006, 0.006);
+    snprintf(s->name, sizeof s->name, "s%03d-600dpi", (int)index);
+}
+
+static void page(sf_Scene *s, sf_Dice *d, int64_t index, bool a4)
+{
+    s->dpi = 600;
+    s->outer_diameter_mm = between(d, 40, 54);
+    s->wall_mm = between(d, 4.5, 6.5);
+    bend_ring(s, d);
+    seam_ring(s, d);
+    s->line_mm = 0.0; // the plain pipeline that this is compared with knows neither lines nor voids
+    light_ring(s, d);
+    s->face = between(d, 0.7, 0.88);
+    s->ground = between(d, 0.04, 0.1);
+    s->width_mm = a4 ? 210 : 70;
+    s->height_mm = a4 ? 297 : 70;
+    s->centre_x_mm = a4 ? between(d, 40, 170) : 35 + between(d, -2, 2);
+    s->centre_y_mm = a4 ? between(d, 40, 257) : 35 + between(d, -2, 2);
+    s->dust = a4 ? 300 : 25;
+    snprintf(s->name, sizeof s->name, "%s%03d-600dpi", a4 ? "page" : "bench", (int)index);
+}
+
+// ---- what must be refused --------------------------------------------------------------------------------------
+
+typedef struct Refusal {
+    const char *name, *why;
+    void (*make)(sf_Scene *scene);
+} Refusal;
+
+static void make_blank(sf_Scene *s)
+{
+    s->body = SF_BODY_BLANK;
+}
+
+static void make_white(sf_Scene *s)
+{
+    s->body = SF_BODY_BLANK;
+    s->ground = 0.9;
+}
+
+static void make_noise(sf_Scene *s)
+{
+    s->body = SF_BODY_NOISE;
+}
+
+static void make_grain(sf_Scene *s)
+{
+    s->body = SF_BODY_BLANK;
+    s->ground = 0.4;
+    s->noise = 0.08;
+    s->blur_px = 0.0;
+    s->dust = 400;
+}
+
+static void make_disc(sf_Scene *s)
+{
+    s->body = SF_BODY_DISC;
+}
+
+static void make_inked_disc(sf_Scene *s)
+{
+    s->body = SF_BODY_DISC;
+    s->face = 0.1;
+    s->ground = 0.88;
+}
+
+static void make_two(sf_Scene *s)
+{
+    s->body = SF_BODY_TWO;
+    s->width_mm = 110;
+    s->centre_x_mm = 28;
+}
+
+static void make_inked_two(sf_Scene *s)
+{
+    make_two(s);
+    s->face = 0.1;
+    s->ground = 0.88;
+}
+
+static void make_cut(sf_Scene *s)
+{
+    s->centre_x_mm = 12;
+}
+
+static void make_cut_corner(sf_Scene *s)
+{
+    s->centre_x_mm = 50;
+    s->centre_y_mm = 9;
+}
+
+static void make_cut_little(sf_Scene *s)
+{
+    s->centre_y_mm = s->outer_diameter_mm / 2 - 0.5;
+}
+
+static void make_inked_cut(sf_Scene *s)
+{
+    make_cut(s);
+    s->face = 0.1;
+    s->ground = 0.88;
+}
+
+static void make_clutter_only(sf_Scene *s)
+{
+    s->body = SF_BODY_BLANK;
+    s->width_mm = 90;
+    s->tag = s->ruler = s->hair = true;
+}
+
+static void make_small(sf_Scene *s)
+{
+    s->outer_diameter_mm = 12;
+    s->wall_mm = 2;
+    s->groove_mm = 0;
+}
+
+static void make_large(sf_Scene *s)
+{
+    s->outer_diameter_mm = 112;
+    s->dpi = 200;
+    s->width_mm = s->height_mm = 130;
+    s->centre_x_mm = s->centre_y_mm = 65;
+}
+
+static void make_thin(sf_Scene *s)
+{
+    s->wall_mm = 0.8;
+    s->groove_mm = 0;
+}
+
+static void make_thick(sf_Scene *s)
+{
+    s->outer_diameter_mm = 50;
+    s->wall_mm = 18;
+    s->groove_mm = 0;
+}
+
+static void make_unscaled(sf_Scene *s)
+{
+    s->density = SF_DENSITY_NONE;
+}
+
+static void make_unscaled_jpeg(sf_Scene *s)
+{
+    s->density = SF_DENSITY_NONE;
+    s->format = SF_FORMAT_JPEG;
+}
+
+static void make_unscaled_tiff(sf_Scene *s)
+{
+    s->density = SF_DENSITY_NONE;
+    s->format = SF_FORMAT_TIFF;
+}
+
+static void make_truncated(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_TRUNCATED;
+}
+
+static void make_truncated_jpeg(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_TRUNCATED;
+    s->format = SF_FORMAT_JPEG;
+}
+
+static void make_truncated_tiff(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_TRUNCATED;
+    s->format = SF_FORMAT_TIFF;
+}
+
+static void make_letter(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_NOT_AN_IMAGE;
+}
+
+static void make_huge(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_HUGE;
+}
+
+static void make_huge_jpeg(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_HUGE;
+    s->format = SF_FORMAT_JPEG;
+}
+
+static void make_huge_tiff(sf_Scene *s)
+{
+    s->spoil = SF_SPOIL_HUGE;
+    s->format = SF_FORMAT_TIFF;
+}
+
+static const Refusal REFUSALS[] = {
+    { "blank", "nothing on the glass", make_blank },
+    { "white", "nothing on the glass", make_white },
+    { "noise", "noise", make_noise },
+    { "grain", "noise", make_grain },
+    { "disc", "a disc without hole", make_disc },
+    { "disc-inked", "a disc without hole", make_inked_disc },
+    { "two", "two rings", make_two },
+    { "two-inked", "two rings", make_inked_two },
+    { "cut", "cut by the border", make_cut },
+    { "cut-corner", "cut by the border", make_cut_corner },
+    { "cut-little", "cut by the border", make_cut_little },
+    { "cut-inked", "cut by the border", make_inked_cut },
+    { "clutter-only", "nothing but clutter", make_clutter_only },
+    { "small", "too small for a ring", make_small },
+    { "large", "too large for a ring", make_large },
+    { "thin", "wall too thin", make_thin },
+    { "thick", "wall too thick", make_thick },
+    { "unscaled-png", "no resolution", make_unscaled },
+    { "unscaled-jpeg", "no resolution", make_unscaled_jpeg },
+    { "unscaled-tiff", "no resolution", make_unscaled_tiff },
+    { "truncated-png", "truncated file", make_truncated },
+    { "truncated-jpeg", "truncated file", make_truncated_jpeg },
+    { "truncated-tiff", "truncated file", make_truncated_tiff },
+    { "letter", "not an image", make_letter },
+    { "huge-png", "absurd size", make_huge },
+    { "huge-jpeg", "absurd size", make_huge_jpeg },
+    { "huge-tiff", "absurd size", make_huge_tiff },
+};
+
+enum { REFUSAL_COUNT = sizeof REFUSALS / sizeof *REFUSALS };
+
+static void refuse(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    const Refusal *r = &REFUSALS[index % REFUSAL_COUNT];
+    s->dpi = 300;
+    s->groove_mm = 0.6;
+    light_ring(s, d);
+    s->face = 0.8;
+    s->ground = 0.08;
+    s->dust = 20;
+    r->make(s);
+    snprintf(s->refuse, sizeof s->refuse, "%s", r->why);
+    snprintf(s->name, sizeof s->name, "r%02d-%s", (int)index, r->name);
+}
+
+static void bench_page(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    page(s, d, index, false);
+}
+
+static void a4_page(sf_Scene *s, sf_Dice *d, int64_t index)
+{
+    page(s, d, index, true);
+}
+
+static const struct {
+    const char *name;
+    int64_t size;
+    void (*make)(sf_Scene *scene, sf_Dice *dice, int64_t index);
+} SETS[] = {
+    { "acceptance", 60, acceptance },    { "clutter", 24, clutter }, { "plain", 24, plain }, { "scanner", 6, scanner },
+    { "refuse", REFUSAL_COUNT, refuse }, { "bench", 4, bench_page }, { "a4", 1, a4_page },
+};
 
 int64_t sf_set_size(const char *set)
 {
-    return strcmp(set, "acceptance") == 0 ? 60 : 0;
+    for (size_t i = 0; i < sizeof SETS / sizeof *SETS; i++)
+        if (strcmp(set, SETS[i].name) == 0)
+            return SETS[i].size;
+    return 0;
 }
 
 sf_Status sf_set_scene(const char *set, int64_t seed, int64_t index, sf_Scene *s, sf_Error *err)
 {
     sf_Dice dice;
-    if (sf_set_size(set) == 0)
-        return SF_FAIL(err, SF_E_USAGE, "--set", "there is no set '%s'; the sets are: acceptance", set);
     sf_dice_seed(&dice, (uint64_t)seed * 1000003u + (uint64_t)index);
     sf_scene_defaults(s);
     s->seed = (int64_t)(sf_dice_bits(&dice) >> 16);
-    acceptance(s, &dice, index);
-    snprintf(s->name, sizeof s->name, "a%03d-%ddpi", (int)index, (int)s->dpi);
-    return SF_OK;
+    for (size_t i = 0; i < sizeof SETS / sizeof *SETS; i++)
+        if (strcmp(set, SETS[i].name) == 0) {
+            SETS[i].make(s, &dice, index);
+            return SF_OK;
+        }
+    return SF_FAIL(err, SF_E_USAGE, "--set",
+                   "there is no set '%s'; the sets are: acceptance, clutter, plain, scanner, refuse, bench, a4", set);
 }
