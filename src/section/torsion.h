@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Saint-Venant torsion of a ring by finite elements: torsion constant, shear centre, warping, shear stress at the edges.
-// Theory, assumptions and what was measured: docs/theory/torsion.md. All lengths in m, in the outline's frame.
+// Saint-Venant torsion of a ring by finite elements: torsion constant, shear centre, warping, shear stress at the
+// edges. Theory, assumptions and what was measured: docs/theory/torsion.md. All lengths in m, in the outline's frame.
 #pragma once
 
 #include "geom/outline.h"
@@ -17,8 +17,8 @@ typedef struct sf_Torsion {
     sf_Point shear_centre;   ///< Trefftz's: the same for every Poisson's ratio
     double warping_constant; ///< int omega^2 dA about the shear centre, m^6
 
-    double peak_shear_per_torque; ///< largest shear stress at outer or inner edge for one N.m, 1/m^3. The edges of voids
-                                  ///< and the tip of an unjoined line (where it has no bound) are not looked at
+    double peak_shear_per_torque; ///< largest shear stress at outer or inner edge for one N.m, 1/m^3. The edges of
+                                  ///< voids and the tip of an unjoined line (where it has no bound) are not looked at
     sf_Point peak_place;          ///< where it is
     bool peak_at_inner;           ///< on the inner edge
 

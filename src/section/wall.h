@@ -26,6 +26,8 @@ typedef struct sf_WallMap {
     size_t min_station, max_station;
     double off_seam_min; ///< least wall outside 12 degrees either side of the seam; = min when none found
     size_t off_seam_station;
+    double eccentricity; ///< amplitude of the wall's first harmonic, the groove left out
+    double thick_angle;  ///< where that harmonic is thickest, [0, 2 pi)
     sf_SeamOrigin seam_origin;
     double seam_angle;   ///< [0, 2 pi), or NaN
     double wall_at_seam; ///< least wall within 12 degrees of the seam; NaN without a seam direction

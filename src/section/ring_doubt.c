@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "section/ring_doubt.h"
+
+#include "base/units.h"
+#include "num/stats.h"
+
+#include <string.h>
+
+// Figures that are integrals of the edges' normal shift n(s): dF = int f(s) n(s) ds.
+enum { AREA, CENTROID_X, CENTROID_Y, IX, IY, IXY, I_MAX, I_MIN, I_DIFFERENCE, ANGLE, DIAMETER, INTEGRALS };
+
+static const double GROOVE_HALF_WIDTH = 4 * SF_DEG; // at half depth; narrow ones of formed rings (judgement)
+static const double EXTREME = 1.5;    // how far the least of many noisy readings is off, in spreads of one (measured)
+static const double LOCAL_BIAS = 0.5; // share of the edges' bias that may differ between groove and wall (judgement)
+static const double DIRECTION_SD = 0.12 * SF_DEG; // what shape alone leaves open in a groove's direction (measured)
+static const double LINE_TORSION = 0.1; // relative loss of torsion constant per line length over wall (computed cases)
+
+typedef struct Sums {
+    double once[INTEGRALS], squared[INTEGRALS]; // int f ds, int f^2 ds
+} Sums;
+
+typedef struct Frame { // what the weights f need
+    sf_Point centroid;
+    double cos_axis, sin_axis, area, difference, diameter;
+} Frame;
+
+static void weights(const Frame *frame, sf_Point place, double f[INTEGRALS])
+{
+    double x = place.x - frame->centroid.x, y = place.y - frame->centroid.y;
+    double p = x * frame->cos_axis + y * frame->sin_axis, q = y * frame->cos_axis - x * frame->sin_axis;
+    f[AREA] = 1;
+    f[CENTROID_X] = x / frame->area;
+    f[CENTROID_Y] = y / frame->area;
+    f[IX] = y * y;
+    f[IY] = x * x;
+    f[IXY] = x * y;
+    f[I_MAX] = q * q;
+    f[I_MIN] = p * p;
+    f[I_DIFFERENCE] = q * q - p * p;
+    f[ANGLE] = frame->difference > 0 ? p * q / frame->difference : 0;
+    f[DIAMETER] = 2 / (SF_PI * frame->diameter);
+}
+
+static void add_edge(Sums *sums, const Frame *frame, const sf_Polygon *edge)
+{
+    for (size_t i = 0; i < edge->count; i++) {
+        sf_Point a = edge->points[i], b = edge->points[i + 1 < edge->count ? i + 1 : 0];
+        double ds = sf_point_distance(a, b), f[INTEGRALS];
+        weights(frame, sf_point_scale(sf_point_add(a, b), 0.5), f);
+        for (int k = 0; k < INTEGRALS; k++) {
+            sums->once[k] += f[k] * ds;
+            sums->squared[k] += f[k] * f[k] * ds;
+        }
+    }
+}
+
+static double variance(const Sums *sums, int k, double bias, const sf_EdgeDoubt *d)
+{
+    return bias * bias * sums->once[k] * sums->once[k] + d->random * d->random * d->correlation * sums->squared[k];
+}
+
+// 95 % half widths from a variance and a relative scale error that acts `power` times on `value`.
+static sf_Doubt doubt_of(double edge_variance, double value, double power, const sf_EdgeDoubt *d)
+{
+    double factor = sf_stats_normal_factor(0.95);
+    if (isnan(value))
+        return (sf_Doubt){ NAN, NAN };
+    return (sf_Doubt){ factor * sqrt(edge_variance), factor * power * d->scale * fabs(value) };
+}
+
+static void integrals(sf_RingMeasure *m, const sf_Outline *outline)
+{
+    const sf_Section *s = &m->section;
+    const sf_EdgeDoubt *d = &outline->doubt;
+    Frame frame = { s->centroid, cos(s->principal_angle), sin(s->principal_angle),
+                    s->area,     s->i_max - s->i_min,     s->outer_diameter_mean };
+    Sums outer = { 0 }, inner = { 0 }, voids = { 0 };
+    add_edge(&outer, &frame, &outline->outer);
+    frame.diameter = s->inner_diameter_mean;
+    add_edge(&inner, &frame, &outline->inner);
+    for (size_t i = 0; i < outline->void_count; i++)
+        add_edge(&voids, &frame, &outline->voids[i]);
+    double both[INTEGRALS], void_bias = fmax(d->bias_inner, d->bias_outer);
+    for (int k = 0; k < INTEGRALS; k++)
+        both[k] = variance(&outer, k, d->bias_outer, d) + variance(&inner, k, d->bias_inner, d) +
+                  variance(&voids, k, void_bias, d);
+    sf_RingDoubt *r = &m->doubt;
+    r->area = doubt_of(both[AREA], s->area, 2, d);
+    r->centroid_x = doubt_of(both[CENTROID_X], s->centroid.x, 1, d);
+    r->centroid_y = doubt_of(both[CENTROID_Y], s->centroid.y, 1, d);
+    r->ix = doubt_of(both[IX], s->ix, 4, d);
+    r->iy = doubt_of(both[IY], s->iy, 4, d);
+    r->ixy = doubt_of(both[IXY], s->ixy, 4, d);
+    r->i_max = doubt_of(both[I_MAX], s->i_max, 4, d);
+    r->i_min = doubt_of(both[I_MIN], s->i_min, 4, d);
+    r->principal_angle = doubt_of(both[ANGLE], 0, 0, d);
+    m->i_difference_doubt = doubt_of(both[I_DIFFERENCE], 0, 0, d).edge;
+    r->outer_diameter_mean = doubt_of(variance(&outer, DIAMETER, d->bias_outer, d), s->outer_diameter_mean, 1, d);
+    r->inner_diameter_mean = doubt_of(variance(&inner, DIAMETER, d->bias_inner, d), s->inner_diameter_mean, 1, d);
+    r->void_area = doubt_of(variance(&voids, AREA, void_bias, d), s->void_area, 2, d);
+}
+
+// Thin-wall sensitivities of the torsion constant, closed (Bredt) or open, as a share of it.
+static double torsion_variance(const sf_RingMeasure *m, const sf_EdgeDoubt *d)
+{
+    const sf_WallMap *w = &m->wall;
+    double mean_area = (m->section.enclosed_outer + m->section.enclosed_inner) / 2;
+    double flow = 0, cubes = 0, once[2] = { 0 }, squared[2] = { 0 };
+    double ds = (m->section.outer_perimeter + m->section.inner_perimeter) / 2 / SF_WALL_STATIONS;
+    for (size_t k = 0; k < SF_WALL_STATIONS; k++) {
+        flow += ds / w->wall[k];
+        cubes += ds * w->wall[k] * w->wall[k] * w->wall[k];
+    }
+    for (size_t k = 0; k < SF_WALL_STATIONS; k++) {
+        double t = w->wall[k];
+        double open = 3 * t * t / cubes, thick = 1 / (t * t * flow);
+        double f[2] = { w->unjoined_through ? open : thick + 1 / mean_area,
+                        w->unjoined_through ? open : thick - 1 / mean_area };
+        for (int e = 0; e < 2; e++) {
+            once[e] += f[e] * ds;
+            squared[e] += f[e] * f[e] * ds;
+        }
+    }
+    double noise = d->random * d->random * d->correlation;
+    double line = w->unjoined_depth > 0 && !w->unjoined_through ? LINE_TORSION * d->line_end / w->median : 0;
+    return d->bias_outer * d->bias_outer * once[0] * once[0] + d->bias_inner * d->bias_inner * once[1] * once[1] +
+           noise * (squared[0] + squared[1]) + line * line;
+}
+
+double sf_ring_doubt_shown_share(double spacing)
+{
+    double u = spacing / 2 / GROOVE_HALF_WIDTH;
+    return exp2(-u * u);
+}
+
+static void walls(sf_RingMeasure *m, const sf_EdgeDoubt *d, double missed)
+{
+    const sf_WallMap *w = &m->wall;
+    sf_RingDoubt *r = &m->doubt;
+    double bias = d->bias_outer * d->bias_outer + d->bias_inner * d->bias_inner;
+    double noise = 2 * d->random * d->random, extreme = bias + noise * (1 + EXTREME * EXTREME);
+    double averaged = noise * fmin(1, 1.6 * d->correlation / m->section.inner_perimeter);
+    double missed_sd = missed / sf_stats_normal_factor(0.95), with_missed = extreme + missed_sd * missed_sd;
+    r->wall_min = doubt_of(with_missed, w->min, 1, d);
+    r->wall_max = doubt_of(extreme, w->max, 1, d);
+    r->wall_median = doubt_of(bias + averaged, w->median, 1, d);
+    r->wall_min_off_seam = doubt_of(extreme, w->off_seam_min, 1, d);
+    r->wall_at_seam = doubt_of(with_missed, w->wall_at_seam, 1, d);
+    double local = LOCAL_BIAS * LOCAL_BIAS * bias;
+    r->groove_depth = doubt_of(local + noise * (1 + EXTREME) + missed_sd * missed_sd, w->groove_depth, 1, d);
+    r->groove_share = doubt_of(0, w->groove_share, 0, d);
+    r->groove_share.edge = r->groove_depth.edge / (isfinite(w->beside_seam) ? w->beside_seam : w->median);
+}
+
+static void seam_and_line(sf_RingMeasure *m, const sf_EdgeDoubt *d, double spacing)
+{
+    const sf_WallMap *w = &m->wall;
+    sf_RingDoubt *r = &m->doubt;
+    double bore = m->section.inner_diameter_mean / 2, angle = NAN;
+    if (w->seam_origin == SF_SEAM_GROOVE) {
+        double arc = fmax(w->groove_width * bore, d->correlation);
+        double noise = sqrt(2) * d->random / w->groove_depth * w->groove_width * sqrt(d->correlation / arc);
+        angle = sqrt(DIRECTION_SD * DIRECTION_SD + noise * noise + spacing * spacing / 16);
+    } else if (w->seam_origin == SF_SEAM_LINE) {
+        angle = fmax(DIRECTION_SD, d->line_end / bore);
+    }
+    r->seam_angle = doubt_of(angle * angle, angle, 0, d);
+    double line = d->line_end * d->line_end + d->bias_inner * d->bias_inner + d->random * d->random;
+    double left = d->line_end * d->line_end + d->bias_outer * d->bias_outer + d->random * d->random;
+    double wall = isfinite(w->wall_at_seam) ? w->wall_at_seam : w->median;
+    double share = w->unjoined_through ? 0 : w->unjoined_share;
+    r->unjoined_depth = doubt_of(line, w->unjoined_depth, 1, d);
+    r->ligament = doubt_of(left, w->ligament, 1, d);
+    r->unjoined_share = doubt_of((line + share * share * (left + line)) / (wall * wall), w->unjoined_share, 0, d);
+    if (w->unjoined_through)
+        r->unjoined_share.edge = 0;
+}
+
+static void roundness(sf_RingMeasure *m, const sf_EdgeDoubt *d)
+{
+    const sf_RingFit *f = &m->fit;
+    sf_RingDoubt *r = &m->doubt;
+    double noise = d->random * d->random, mean = (f->outer.least + f->outer.largest) / 2;
+    double swing = 4 * noise + 2 * EXTREME * EXTREME * noise;
+    r->ovality = doubt_of(swing / (mean * mean), f->ovality, 0, d);
+    double extreme = 4 * noise * EXTREME * EXTREME;
+    r->inscribed_diameter = doubt_of(4 * d->bias_inner * d->bias_inner + extreme, 2 * f->inscribed.radius, 1, d);
+    r->circumscribed_diameter =
+        doubt_of(4 * d->bias_outer * d->bias_outer + extreme, 2 * f->circumscribed.radius, 1, d);
+}
+
+// The shear centre of a thin closed ring moves twice as far as its centroid when the wall thickens on one side, that of
+// a slit ring lies about a diameter from the axis and turns with the slit.
+static void shear_centre(sf_RingMeasure *m, const sf_EdgeDoubt *d)
+{
+    sf_RingDoubt *r = &m->doubt;
+    double radius = m->section.outer_diameter_mean / 2, swing = 0;
+    if (m->wall.unjoined_through) {
+        double turned = fmax(DIRECTION_SD, d->line_end / radius) * 2 * radius * sf_stats_normal_factor(0.95);
+        swing = hypot(turned, r->outer_diameter_mean.edge);
+    }
+    double scale = sf_stats_normal_factor(0.95) * d->scale;
+    r->shear_centre_x = (sf_Doubt){ hypot(2 * r->centroid_x.edge, swing), scale * fabs(m->section.centroid.x) };
+    r->shear_centre_y = (sf_Doubt){ hypot(2 * r->centroid_y.edge, swing), scale * fabs(m->section.centroid.y) };
+    if (m->wall.unjoined_through) {
+        r->shear_centre_x.scale += scale * 2 * radius;
+        r->shear_centre_y.scale += scale * 2 * radius;
+    }
+}
+
+void sf_ring_doubt_spread(sf_RingMeasure *measure, const sf_Outline *outline)
+{
+    const sf_EdgeDoubt *d = &outline->doubt;
+    double spacing = d->correlation / (measure->section.inner_diameter_mean / 2);
+    double shown = sf_ring_doubt_shown_share(spacing);
+    double deepest_seen = fmax(measure->wall.groove_threshold, measure->wall.groove_depth);
+    // Below a tenth of a groove's width the readings are a picture's and show all of it.
+    double missed = spacing < 0.1 * 2 * GROOVE_HALF_WIDTH ? 0 : deepest_seen * (1 / shown - 1);
+    memset(&measure->doubt, 0, sizeof measure->doubt);
+    integrals(measure, outline);
+    measure->doubt.torsion_constant = doubt_of(torsion_variance(measure, d), 1, 4, d);
+    walls(measure, d, fmin(missed, measure->wall.median));
+    seam_and_line(measure, d, spacing < 0.1 * 2 * GROOVE_HALF_WIDTH ? 0 : spacing);
+    roundness(measure, d);
+    shear_centre(measure, d);
+}
