@@ -4,7 +4,7 @@
 // here: who needs one takes it and names it among the assumptions.
 #pragma once
 
-#include "limb/shape.h"
+#include "base/shape.h"
 
 typedef enum sf_LimbSide { SF_LIMB_SIDE_NONE = 0, SF_LIMB_SIDE_LEFT, SF_LIMB_SIDE_RIGHT } sf_LimbSide;
 typedef enum sf_LimbOtherSide {

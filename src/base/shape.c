@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "limb/shape.h"
+#include "base/shape.h"
 
 #include <assert.h>
 #include <math.h>

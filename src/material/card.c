@@ -1,0 +1,254 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "material/card.h"
+
+#include "base/alloc.h"
+#include "base/file.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <string.h>
+
+extern const unsigned char sf_card_copolymer[], sf_card_homopolymer[];
+extern const size_t sf_card_copolymer_size, sf_card_homopolymer_size;
+
+enum { CARD_ARENA_BYTES = 256 * 1024, CARD_FILE_BYTES = 256 * 1024 };
+
+static const char *const format_word[] = { "standfast-material/1" };
+static const char *const law_word[] = { "findley" };
+static const char *const confidence_words[] = { "confirmed-by-two", "one-source", "from-memory", "judgement",
+                                                "shop-reading" };
+
+#define TEXT_AT(T, need, file, member)                                                                                 \
+    {                                                                                                                  \
+        .key = file, .kind = SF_FIELD_TEXT, .required = need, .offset = offsetof(T, member), .low = 1, .high = 500     \
+    }
+#define TRUST_AT(T)                                                                                                    \
+    { .key = "confidence",                                                                                             \
+      .kind = SF_FIELD_WORD,                                                                                           \
+      .required = true,                                                                                                \
+      .offset = offsetof(T, confidence),                                                                               \
+      .words = confidence_words,                                                                                       \
+      .word_count = sizeof confidence_words / sizeof *confidence_words },                                              \
+        TEXT_AT(T, true, "source", source)
+#define NUMBER_AT(T, file, member, lowest, highest, unit)                                                              \
+    {                                                                                                                  \
+        .key = file, .kind = SF_FIELD_NUMBER, .required = true, .offset = offsetof(T, member), .low = lowest,          \
+        .high = highest, .factor = unit                                                                                \
+    }
+#define OBJECT_AT(T, file, member, its)                                                                                \
+    {                                                                                                                  \
+        .key = file, .kind = SF_FIELD_OBJECT, .required = true, .offset = offsetof(T, member), .shape = &(its)         \
+    }
+#define SHAPE_OF(T, table) sizeof(T), table, sizeof(table) / sizeof *(table)
+
+static void check_figure(sf_DocNode node, const void *object)
+{
+    const sf_Figure *figure = object;
+    if (figure->low > figure->value || figure->value > figure->high)
+        sf_doc_problem(node, "must have low <= value <= high");
+}
+
+// One kind of figure for each unit and plausible span.
+#define FIGURE_SHAPE(name, lowest, highest, unit)                                                                      \
+    static const sf_Field name##_fields[] = { NUMBER_AT(sf_Figure, "value", value, lowest, highest, unit),             \
+                                              NUMBER_AT(sf_Figure, "low", low, lowest, highest, unit),                 \
+                                              NUMBER_AT(sf_Figure, "high", high, lowest, highest, unit),               \
+                                              TRUST_AT(sf_Figure) };                                                   \
+    static const sf_Shape name = { SHAPE_OF(sf_Figure, name##_fields), check_figure }
+
+FIGURE_SHAPE(modulus_figure, 50, 20000, SF_MPA);
+FIGURE_SHAPE(stress_figure, 1, 500, SF_MPA);
+FIGURE_SHAPE(ratio_figure, 0, 0.499, 1);
+FIGURE_SHAPE(density_figure, 500, 3000, 1);
+FIGURE_SHAPE(expansion_figure, 1e-6, 1e-3, 1);
+FIGURE_SHAPE(share_figure, 0.01, 1, 1);
+
+static const sf_Field point_fields[] = {
+    NUMBER_AT(sf_TemperaturePoint, "temperature_c", temperature_c, -50, 120, 1),
+    NUMBER_AT(sf_TemperaturePoint, "modulus_factor", modulus_factor, 0.01, 10, 1),
+    NUMBER_AT(sf_TemperaturePoint, "yield_factor", yield_factor, 0.01, 10, 1),
+};
+static const sf_Shape point_shape = { SHAPE_OF(sf_TemperaturePoint, point_fields), NULL };
+
+static void check_temperature(sf_DocNode node, const void *object)
+{
+    const sf_TemperatureLaw *law = object;
+    if (law->point_count < 2)
+        sf_doc_problem(sf_doc_member(node, "points"), "needs at least two temperatures");
+    for (size_t i = 1; i < law->point_count; i++) {
+        const sf_TemperaturePoint *a = &law->points[i - 1], *b = &law->points[i];
+        if (b->temperature_c <= a->temperature_c)
+            sf_doc_problem(sf_doc_item(sf_doc_member(node, "points"), i), "must be hotter than the one before");
+        if (b->modulus_factor > a->modulus_factor || b->yield_factor > a->yield_factor)
+            sf_doc_problem(sf_doc_item(sf_doc_member(node, "points"), i), "must not be stiffer or stronger than the "
+                                                                          "colder one before");
+    }
+}
+
+static const sf_Field temperature_fields[] = {
+    { .key = "points",
+      .kind = SF_FIELD_LIST,
+      .required = true,
+      .offset = offsetof(sf_TemperatureLaw, points),
+      .count_offset = offsetof(sf_TemperatureLaw, point_count),
+      .most = 20,
+      .shape = &point_shape },
+    TRUST_AT(sf_TemperatureLaw),
+};
+static const sf_Shape temperature_shape = { SHAPE_OF(sf_TemperatureLaw, temperature_fields), check_temperature };
+
+static const sf_Field creep_fields[] = {
+    { .key = "law", .kind = SF_FIELD_CONST, .required = true, .words = law_word, .word_count = 1 },
+    NUMBER_AT(sf_CreepLaw, "m", m, 0, 100, 1),
+    NUMBER_AT(sf_CreepLaw, "n", n, 0.01, 1, 1),
+    NUMBER_AT(sf_CreepLaw, "valid_to_stress_mpa", valid_to_stress, 0, 500, SF_MPA),
+    NUMBER_AT(sf_CreepLaw, "valid_to_temperature_c", valid_to_temperature_c, -50, 120, 1),
+    TRUST_AT(sf_CreepLaw),
+};
+static const sf_Shape creep_shape = { SHAPE_OF(sf_CreepLaw, creep_fields), NULL };
+
+static const sf_Field fatigue_fields[] = {
+    NUMBER_AT(sf_FatigueLaw, "stress_mpa", stress, 0.1, 500, SF_MPA),
+    NUMBER_AT(sf_FatigueLaw, "cycles", cycles, 1, 1e9, 1),
+    NUMBER_AT(sf_FatigueLaw, "slope", slope, 1, 100, 1),
+    NUMBER_AT(sf_FatigueLaw, "stress_factor_band", stress_factor_band, 1, 10, 1),
+    TRUST_AT(sf_FatigueLaw),
+};
+static const sf_Shape fatigue_shape = { SHAPE_OF(sf_FatigueLaw, fatigue_fields), NULL };
+
+static const sf_Field card_fields[] = {
+    { .key = "format", .kind = SF_FIELD_CONST, .required = true, .words = format_word, .word_count = 1 },
+    TEXT_AT(sf_Card, true, "name", name),
+    TEXT_AT(sf_Card, true, "title", title),
+    TEXT_AT(sf_Card, true, "valid", valid),
+    OBJECT_AT(sf_Card, "modulus_mpa", modulus, modulus_figure),
+    OBJECT_AT(sf_Card, "yield_mpa", yield, stress_figure),
+    OBJECT_AT(sf_Card, "compressive_yield_mpa", compressive_yield, stress_figure),
+    OBJECT_AT(sf_Card, "poisson_ratio", poisson_ratio, ratio_figure),
+    OBJECT_AT(sf_Card, "density_kg_m3", density, density_figure),
+    OBJECT_AT(sf_Card, "expansion_per_k", expansion, expansion_figure),
+    OBJECT_AT(sf_Card, "seam_factor", seam_factor, share_figure),
+    OBJECT_AT(sf_Card, "temperature", temperature, temperature_shape),
+    OBJECT_AT(sf_Card, "creep", creep, creep_shape),
+    OBJECT_AT(sf_Card, "fatigue", fatigue, fatigue_shape),
+    TEXT_AT(sf_Card, false, "cold_note", cold_note),
+};
+const sf_Shape sf_card_shape = { SHAPE_OF(sf_Card, card_fields), NULL };
+
+void sf_card_destroy(sf_Card **card)
+{
+    if (!card || !*card)
+        return;
+    sf_arena_destroy(&(*card)->arena);
+    sf_free(*card);
+    *card = NULL;
+}
+
+sf_Status sf_card_parse(sf_Card **out, const char *name, const char *text, size_t size, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    sf_Arena *arena = NULL;
+    sf_Card *card = sf_alloc(1, sizeof *card);
+    sf_Status status;
+    *out = NULL;
+    if (!card)
+        return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
+    SF_TRY_DONE(sf_doc_parse(&doc, name, text, size, err));
+    arena = sf_arena_create(CARD_ARENA_BYTES);
+    if (!arena) {
+        status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
+        goto done;
+    }
+    sf_doc_need(sf_doc_root(doc), NULL);
+    SF_TRY_DONE(sf_shape_read(&sf_card_shape, sf_doc_root(doc), card, arena, err));
+    SF_TRY_DONE(sf_doc_verdict(doc, err));
+    card->arena = arena;
+    arena = NULL;
+    *out = card;
+    card = NULL;
+done:
+    sf_arena_destroy(&arena);
+    sf_doc_destroy(&doc);
+    sf_free(card);
+    return status;
+}
+
+static const struct {
+    const char *name;
+    const unsigned char *text;
+    const size_t *size;
+} builtin[] = {
+    { "pp-copolymer", sf_card_copolymer, &sf_card_copolymer_size },
+    { "pp-homopolymer", sf_card_homopolymer, &sf_card_homopolymer_size },
+};
+
+const char *sf_card_builtin_name(size_t index)
+{
+    return index < sizeof builtin / sizeof *builtin ? builtin[index].name : NULL;
+}
+
+sf_Status sf_card_builtin(sf_Card **card, const char *name, sf_Error *err)
+{
+    *card = NULL;
+    for (size_t i = 0; i < sizeof builtin / sizeof *builtin; i++)
+        if (strcmp(builtin[i].name, name) == 0)
+            return sf_card_parse(card, name, (const char *)builtin[i].text, *builtin[i].size, err);
+    return SF_FAIL(err, SF_E_INPUT, "pylon.material",
+                   "there is no material card '%.60s': take 'pp-copolymer' or 'pp-homopolymer', or name a card file "
+                   "that ends in .json",
+                   name);
+}
+
+sf_Status sf_card_find(sf_Card **card, const char *name_or_file, sf_Error *err)
+{
+    size_t length = strlen(name_or_file);
+    *card = NULL;
+    if (length < 5 || strcmp(name_or_file + length - 5, ".json") != 0)
+        return sf_card_builtin(card, name_or_file, err);
+    unsigned char *text = NULL;
+    size_t size = 0;
+    SF_TRY(sf_file_read(name_or_file, CARD_FILE_BYTES, &text, &size, err));
+    sf_Status status = sf_card_parse(card, name_or_file, (const char *)text, size, err);
+    sf_free(text);
+    return status;
+}
+
+const char *sf_confidence_word(sf_Confidence confidence)
+{
+    return confidence == SF_CONFIDENCE_NONE ? "unsaid" : confidence_words[confidence - 1];
+}
+
+void sf_figure_replace(sf_Figure *figure, double reading, const char *by)
+{
+    *figure = (sf_Figure){ true, reading, reading, reading, SF_CONFIDENCE_SHOP_READING, by ? by : "the shop" };
+}
+
+sf_Status sf_card_at(sf_MaterialState *state, const sf_Card *card, double temperature_c, sf_Error *err)
+{
+    const sf_TemperaturePoint *p = card->temperature.points;
+    size_t n = card->temperature.point_count;
+    if (!(temperature_c >= p[0].temperature_c && temperature_c <= p[n - 1].temperature_c))
+        return SF_FAIL(err, SF_E_RANGE, "temperature_c",
+                       "%g C lies outside what the card '%s' knows: choose a temperature from %g to %g C",
+                       temperature_c, card->name, p[0].temperature_c, p[n - 1].temperature_c);
+    size_t i = 1;
+    while (i < n - 1 && temperature_c > p[i].temperature_c)
+        i++;
+    double s = (temperature_c - p[i - 1].temperature_c) / (p[i].temperature_c - p[i - 1].temperature_c);
+    double stiff = p[i - 1].modulus_factor + s * (p[i].modulus_factor - p[i - 1].modulus_factor);
+    double strong = p[i - 1].yield_factor + s * (p[i].yield_factor - p[i - 1].yield_factor);
+    double modulus = card->modulus.value * stiff;
+    *state = (sf_MaterialState){ temperature_c, modulus, modulus / (2 * (1 + card->poisson_ratio.value)),
+                                 card->yield.value * strong, card->compressive_yield.value * strong };
+    return SF_OK;
+}
+
+double sf_card_creep_ratio(const sf_Card *card, double hours)
+{
+    return 1 + card->creep.m * pow(hours, card->creep.n);
+}
+
+double sf_card_fatigue_stress(const sf_Card *card, double cycles)
+{
+    return card->fatigue.stress * pow(card->fatigue.cycles / cycles, 1 / card->fatigue.slope);
+}
