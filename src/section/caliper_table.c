@@ -177,7 +177,7 @@ static sf_Status find_doubt(sf_Outline *outline, const Table *table, double read
     double wall = between_readings(table, table->wall, reading_sd, room);
     sf_free(room);
     outline->doubt = (sf_EdgeDoubt){
-        .bias_outer = ZERO_SHARE * reading_sd,
+        .bias_both = ZERO_SHARE * reading_sd, // an outer radius read too large carries the bore with it
         .bias_inner = ZERO_SHARE * reading_sd,
         .random = sqrt(reading_sd * reading_sd + (outer * outer + wall * wall) / 2),
         .correlation = table->widest_gap * sqrt(sf_polygon_area(&outline->inner) / SF_PI),

@@ -10,8 +10,11 @@
 enum { AREA, CENTROID_X, CENTROID_Y, IX, IY, IXY, I_MAX, I_MIN, I_DIFFERENCE, ANGLE, DIAMETER, INTEGRALS };
 
 static const double GROOVE_HALF_WIDTH = 4 * SF_DEG; // at half depth; narrow ones of formed rings (judgement)
-static const double EXTREME = 1.5;    // how far the least of many noisy readings is off, in spreads of one (measured)
-static const double LOCAL_BIAS = 0.5; // share of the edges' bias that may differ between groove and wall (judgement)
+static const double EXTREME = 1.5; // how far the least of many noisy readings is off, in spreads of one (measured)
+static const double ROUND_EXTREME = 2.5; // the same for a diameter of a round ring, in spreads of a radius (measured)
+static const double ROUND_SWING = 10;    // spreads: about what noise alone makes of a round ring's swing (measured)
+static const double LOCAL_BIAS = 0.4;    // share of the edges' bias that may differ between groove and wall (judgement)
+static const double GROOVE_NOISE = 1.3;  // variance of least minus median wall, in those of one wall reading (measured)
 static const double DIRECTION_SD = 0.12 * SF_DEG; // what shape alone leaves open in a groove's direction (measured)
 static const double LINE_TORSION = 0.1; // relative loss of torsion constant per line length over wall (computed cases)
 
@@ -54,9 +57,14 @@ static void add_edge(Sums *sums, const Frame *frame, const sf_Polygon *edge)
     }
 }
 
+static double square(double x)
+{
+    return x * x;
+}
+
 static double variance(const Sums *sums, int k, double bias, const sf_EdgeDoubt *d)
 {
-    return bias * bias * sums->once[k] * sums->once[k] + d->random * d->random * d->correlation * sums->squared[k];
+    return square(bias * sums->once[k]) + d->random * d->random * d->correlation * sums->squared[k];
 }
 
 // 95 % half widths from a variance and a relative scale error that acts `power` times on `value`.
@@ -83,11 +91,11 @@ static void integrals(sf_RingMeasure *m, const sf_Outline *outline)
     double both[INTEGRALS], void_bias = fmax(d->bias_inner, d->bias_outer);
     for (int k = 0; k < INTEGRALS; k++)
         both[k] = variance(&outer, k, d->bias_outer, d) + variance(&inner, k, d->bias_inner, d) +
-                  variance(&voids, k, void_bias, d);
+                  variance(&voids, k, void_bias, d) + square(d->bias_both * (outer.once[k] - inner.once[k]));
     sf_RingDoubt *r = &m->doubt;
     r->area = doubt_of(both[AREA], s->area, 2, d);
-    r->centroid_x = doubt_of(both[CENTROID_X], s->centroid.x, 1, d);
-    r->centroid_y = doubt_of(both[CENTROID_Y], s->centroid.y, 1, d);
+    r->centroid_x = doubt_of(both[CENTROID_X] + square(d->place), s->centroid.x, 1, d);
+    r->centroid_y = doubt_of(both[CENTROID_Y] + square(d->place), s->centroid.y, 1, d);
     r->ix = doubt_of(both[IX], s->ix, 4, d);
     r->iy = doubt_of(both[IY], s->iy, 4, d);
     r->ixy = doubt_of(both[IXY], s->ixy, 4, d);
@@ -95,8 +103,9 @@ static void integrals(sf_RingMeasure *m, const sf_Outline *outline)
     r->i_min = doubt_of(both[I_MIN], s->i_min, 4, d);
     r->principal_angle = doubt_of(both[ANGLE], 0, 0, d);
     m->i_difference_doubt = doubt_of(both[I_DIFFERENCE], 0, 0, d).edge;
-    r->outer_diameter_mean = doubt_of(variance(&outer, DIAMETER, d->bias_outer, d), s->outer_diameter_mean, 1, d);
-    r->inner_diameter_mean = doubt_of(variance(&inner, DIAMETER, d->bias_inner, d), s->inner_diameter_mean, 1, d);
+    double bias_outer = hypot(d->bias_outer, d->bias_both), bias_inner = hypot(d->bias_inner, d->bias_both);
+    r->outer_diameter_mean = doubt_of(variance(&outer, DIAMETER, bias_outer, d), s->outer_diameter_mean, 1, d);
+    r->inner_diameter_mean = doubt_of(variance(&inner, DIAMETER, bias_inner, d), s->inner_diameter_mean, 1, d);
     r->void_area = doubt_of(variance(&voids, AREA, void_bias, d), s->void_area, 2, d);
 }
 
@@ -123,8 +132,8 @@ static double torsion_variance(const sf_RingMeasure *m, const sf_EdgeDoubt *d)
     }
     double noise = d->random * d->random * d->correlation;
     double line = w->unjoined_depth > 0 && !w->unjoined_through ? LINE_TORSION * d->line_end / w->median : 0;
-    return d->bias_outer * d->bias_outer * once[0] * once[0] + d->bias_inner * d->bias_inner * once[1] * once[1] +
-           noise * (squared[0] + squared[1]) + line * line;
+    return square(d->bias_outer * once[0]) + square(d->bias_inner * once[1]) +
+           square(d->bias_both * (once[0] - once[1])) + noise * (squared[0] + squared[1]) + line * line;
 }
 
 double sf_ring_doubt_shown_share(double spacing)
@@ -147,7 +156,7 @@ static void walls(sf_RingMeasure *m, const sf_EdgeDoubt *d, double missed)
     r->wall_min_off_seam = doubt_of(extreme, w->off_seam_min, 1, d);
     r->wall_at_seam = doubt_of(with_missed, w->wall_at_seam, 1, d);
     double local = LOCAL_BIAS * LOCAL_BIAS * bias;
-    r->groove_depth = doubt_of(local + noise * (1 + EXTREME) + missed_sd * missed_sd, w->groove_depth, 1, d);
+    r->groove_depth = doubt_of(local + noise * GROOVE_NOISE + missed_sd * missed_sd, w->groove_depth, 1, d);
     r->groove_share = doubt_of(0, w->groove_share, 0, d);
     r->groove_share.edge = r->groove_depth.edge / (isfinite(w->beside_seam) ? w->beside_seam : w->median);
 }
@@ -176,17 +185,28 @@ static void seam_and_line(sf_RingMeasure *m, const sf_EdgeDoubt *d, double spaci
         r->unjoined_share.edge = 0;
 }
 
+// On a round ring the farthest point is whichever the noise pushed out most, on an oval one it is a certain place: the
+// share of the noise's own extremes fades as the shape's swing grows beyond them.
+static double noise_share(double swing, double noise_sd)
+{
+    return swing > 0 ? fmin(1, ROUND_SWING * noise_sd / swing) : 1;
+}
+
 static void roundness(sf_RingMeasure *m, const sf_EdgeDoubt *d)
 {
     const sf_RingFit *f = &m->fit;
+    const sf_Section *s = &m->section;
     sf_RingDoubt *r = &m->doubt;
-    double noise = d->random * d->random, mean = (f->outer.least + f->outer.largest) / 2;
-    double swing = 4 * noise + 2 * EXTREME * EXTREME * noise;
-    r->ovality = doubt_of(swing / (mean * mean), f->ovality, 0, d);
-    double extreme = 4 * noise * EXTREME * EXTREME;
-    r->inscribed_diameter = doubt_of(4 * d->bias_inner * d->bias_inner + extreme, 2 * f->inscribed.radius, 1, d);
+    double sd = d->random, mean = (f->outer.least + f->outer.largest) / 2;
+    double jaws = ROUND_EXTREME * 2 * sd * noise_share(f->outer.largest - f->outer.least, sd);
+    r->ovality = doubt_of((4 * sd * sd + jaws * jaws) / (mean * mean), f->ovality, 0, d);
+    double bore = 2 * f->inscribed.radius, rim = 2 * f->circumscribed.radius;
+    double in = ROUND_EXTREME * 2 * sd * noise_share(s->inner_diameter_mean - bore, sd);
+    double out = ROUND_EXTREME * 2 * sd * noise_share(rim - s->outer_diameter_mean, sd);
+    double base = 2 * EXTREME * EXTREME * sd * sd;
+    r->inscribed_diameter = doubt_of(4 * (square(d->bias_inner) + square(d->bias_both)) + base + in * in, bore, 1, d);
     r->circumscribed_diameter =
-        doubt_of(4 * d->bias_outer * d->bias_outer + extreme, 2 * f->circumscribed.radius, 1, d);
+        doubt_of(4 * (square(d->bias_outer) + square(d->bias_both)) + base + out * out, rim, 1, d);
 }
 
 // The shear centre of a thin closed ring moves twice as far as its centroid when the wall thickens on one side, that of
