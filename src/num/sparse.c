@@ -171,17 +171,20 @@ sf_Status sf_sparse_solve(sf_Sparse *sparse, const double *b, double *x, size_t 
     assert(sparse->factor && count >= 1);
     cholmod_common *c = &sparse->common;
     size_t n = sparse->n;
-    door_failed = false;
+    sf_Status status = SF_OK;
+    // All of the solve's room is taken beforehand: CHOLMOD 3 itself does not survive a failure to get it on the way.
     cholmod_dense *left = cholmod_allocate_dense(n, count, n, CHOLMOD_REAL, c);
-    cholmod_dense *answer = NULL;
-    if (left) {
-        memcpy(left->x, b, n * count * sizeof *b);
-        answer = cholmod_solve(CHOLMOD_A, sparse->factor, left, c);
+    cholmod_dense *answer = cholmod_allocate_dense(n, count, n, CHOLMOD_REAL, c);
+    cholmod_dense *turned = cholmod_allocate_dense(n, count, n, CHOLMOD_REAL, c);
+    cholmod_dense *front = cholmod_allocate_dense(count, sparse->factor->maxesize, count, CHOLMOD_REAL, c);
+    if (!left || !answer || !turned || !front) {
+        status = SF_FAIL(err, SF_E_MEMORY, "", "out of memory while solving %zu equations", n);
+        goto done;
     }
-    if (!answer || door_failed) {
-        cholmod_free_dense(&left, c);
-        cholmod_free_dense(&answer, c);
-        return SF_FAIL(err, SF_E_MEMORY, "", "out of memory while solving %zu equations", n);
+    memcpy(left->x, b, n * count * sizeof *b);
+    if (!cholmod_solve2(CHOLMOD_A, sparse->factor, left, NULL, &answer, NULL, &turned, &front, c)) {
+        status = SF_FAIL(err, SF_E_MEMORY, "", "out of memory while solving %zu equations", n);
+        goto done;
     }
     memcpy(x, answer->x, n * count * sizeof *x);
     if (residual) {
@@ -195,7 +198,10 @@ sf_Status sf_sparse_solve(sf_Sparse *sparse, const double *b, double *x, size_t 
                 *residual = fmax(*residual, rest / size);
         }
     }
+done:
     cholmod_free_dense(&left, c);
     cholmod_free_dense(&answer, c);
-    return SF_OK;
+    cholmod_free_dense(&turned, c);
+    cholmod_free_dense(&front, c);
+    return status;
 }

@@ -11,10 +11,19 @@ static const double STEP_SHARE = 0.2;
 /// Across a wall that is thick against its bore, elements grow with the distance from the centre by this factor.
 static const double RADIAL_SHARE = 0.5;
 
+// Length of the outer edge per angle, by differences: large where it is seen at a grazing angle or from afar.
+static double outer_arc(const sf_RingGrading *g, double angle)
+{
+    const double step = 1e-3;
+    double low = sf_edge_curve_radius(g->outer, angle - step), high = sf_edge_curve_radius(g->outer, angle + step);
+    return hypot((high - low) / (2 * step), (high + low) / 2);
+}
+
 static double size_along(const sf_RingGrading *g, double angle)
 {
     double size = fmin(g->base_angle, sf_edge_curve_width(g->inner, angle));
     size = fmin(size, sf_edge_curve_width(g->outer, angle));
+    size = fmin(size, g->base_arc / outer_arc(g, angle));
     for (size_t i = 0; i < g->spot_count; i++) {
         const sf_GradingSpot *spot = &g->spots[i];
         double away = fabs(sf_angle_from(angle - spot->angle, -SF_PI)) * spot->at - spot->radius;

@@ -20,6 +20,7 @@ typedef struct sf_RingGrading {
     const sf_EdgeCurve *inner, *outer;
     double wall, bore; ///< mean wall and mean bore radius, m
     double base_angle; ///< largest element along the ring, rad
+    double base_arc;   ///< largest element side on the outer edge, m
     double base_share; ///< largest element across, share of the wall
     double growth;     ///< largest growth of size per distance
     double scale;      ///< all sizes times this

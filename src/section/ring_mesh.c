@@ -12,6 +12,7 @@
 
 // Sizes of the mesh at fineness 1. What they cost in accuracy and time is in docs/theory/torsion.md.
 enum { BASE_COLUMNS = 96, BASE_LAYERS = 5, CURVE_PIECES = 72, MOST_ELEMENTS = 5000 };
+static const double ARC_SHARE = 1.25;        ///< of the mean: longest element side on the outer edge
 static const double GROWTH = 0.5;            ///< of element size per distance
 static const double TIP_SHARE = 0.02;        ///< of the wall: element size at the line's tip
 static const double TIP_OF_LIGAMENT = 0.1;   ///< of ligament and of line length, if that is smaller
@@ -229,6 +230,7 @@ static sf_Status choose_breaks(Plan *plan, double fineness, sf_Error *err)
     grading->inner = &plan->edges->inner;
     grading->outer = &plan->edges->outer;
     grading->base_angle = 2 * SF_PI / BASE_COLUMNS;
+    grading->base_arc = ARC_SHARE * sf_polygon_perimeter(&plan->outline->outer) / BASE_COLUMNS;
     grading->base_share = 1.0 / BASE_LAYERS;
     grading->growth = GROWTH;
     place_spots(plan);

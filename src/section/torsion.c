@@ -37,7 +37,7 @@ static sf_Status solve_once(sf_Torsion *torsion, const sf_RingEdges *edges, cons
         .rate_outer = shear.outer_square,
         .rate_inner = -shear.inner_square,
         .rate_random = shear.fourth,
-        .rate_line = -shear.tip_square,
+        .rate_line = warping.line_rate,
         .residual = warping.residual,
         .discretisation = NAN,
         .outline_misfit = mesh.misfit,

@@ -13,6 +13,8 @@
 static const double VOID_STIFFNESS = 1e-8;
 /// Largest accepted |b - A x| / |b|: a direct solve of these sizes stays far below it unless it went wrong.
 static const double RESIDUAL_MOST = 1e-8;
+/// Nodes about the line's tip that go with it in its virtual lengthening.
+enum { LENGTHENING_REACH = 4 };
 
 static void element_unknowns(const sf_RingMesh *mesh, size_t column, size_t layer, size_t unknown[SF_CELL_NODES])
 {
@@ -138,6 +140,66 @@ static void conclude(sf_Warping *warping, const Sums *s)
     warping->warping_constant = fmax(s->ww - s->w * mean - dy * rx + dx * ry, 0);
 }
 
+// Virtual lengthening of the line: the mesh near the tip is carried along the line by a field eta d (d the line's
+// direction, eta 1 at the tip and 0 from a few nodes away), and K's derivative follows exactly for the discrete
+// functional K = int |grad omega + g|^2, g = (-y, x).
+typedef struct Lengthening {
+    double value[SF_CELL_NODES], eta[SF_CELL_NODES];
+    sf_Point way; // d
+    double rate;
+} Lengthening;
+
+static void lengthen_point(const sf_CellPoint *point, void *context)
+{
+    Lengthening *l = context;
+    if (!point->filled)
+        return;
+    sf_Point slope = { 0, 0 }, fade = { 0, 0 };
+    double eta = 0;
+    for (size_t k = 0; k < SF_CELL_NODES; k++) {
+        slope.x += point->nx[k] * l->value[k];
+        slope.y += point->ny[k] * l->value[k];
+        fade.x += point->nx[k] * l->eta[k];
+        fade.y += point->ny[k] * l->eta[k];
+        eta += point->n[k] * l->eta[k];
+    }
+    sf_Point tau = { slope.x - point->at.y, slope.y + point->at.x };
+    sf_Point spin = { -l->way.y, l->way.x };
+    l->rate +=
+        point->weight * (sf_point_dot(l->way, fade) * sf_point_dot(tau, tau) -
+                         2 * sf_point_dot(tau, fade) * sf_point_dot(l->way, slope) + 2 * eta * sf_point_dot(tau, spin));
+}
+
+// dK / d(length of the line) at a tip inside the wall.
+static double line_rate(const sf_Warping *warping, const sf_RingMesh *mesh, const sf_CellVoids *voids)
+{
+    size_t last = 2 * mesh->columns, tip = mesh->slit, top = 2 * mesh->layers;
+    if (tip == 0 || tip > top)
+        return 0;
+    size_t reach = LENGTHENING_REACH; // in nodes; the edges of the wall must stay where they are
+    reach = reach < tip ? reach : tip - 1;
+    reach = reach < top - tip ? reach : top - tip - 1;
+    Lengthening l = { .rate = 0 };
+    sf_Point along = sf_point_sub(sf_ring_mesh_node(mesh, 0, tip), sf_ring_mesh_node(mesh, 0, 0));
+    l.way = sf_point_scale(along, 1 / sf_point_length(along));
+    for (size_t c = 0; c < mesh->columns; c++) {
+        if (2 * c > reach && 2 * c + 2 + reach < last)
+            continue;
+        for (size_t layer = 0; layer < mesh->layers; layer++) {
+            size_t unknown[SF_CELL_NODES];
+            element_unknowns(mesh, c, layer, unknown);
+            for (size_t k = 0; k < SF_CELL_NODES; k++) {
+                size_t i = 2 * c + k / 3, j = 2 * layer + k % 3;
+                size_t off = j > tip ? j - tip : tip - j;
+                l.value[k] = warping->omega[unknown[k]];
+                l.eta[k] = off <= reach && (i <= reach || i + reach >= last) ? 1 : 0;
+            }
+            sf_cell_visit(mesh, c, layer, voids, lengthen_point, &l);
+        }
+    }
+    return l.rate;
+}
+
 sf_Status sf_warping_solve(sf_Warping *warping, const sf_RingMesh *mesh, const sf_Polygon *voids, size_t count,
                            sf_Error *err)
 {
@@ -160,6 +222,7 @@ sf_Status sf_warping_solve(sf_Warping *warping, const sf_RingMesh *mesh, const s
         }
     }
     conclude(warping, &sums);
+    warping->line_rate = line_rate(warping, mesh, &holes);
     return SF_OK;
 }
 
@@ -220,30 +283,10 @@ static void read_edge(sf_WarpingEdges *edges, const sf_Warping *warping, const s
     }
 }
 
-// Mode III near a tip: the faces slide past each other by 4 k sqrt(r / 2 pi) at the distance r. Two nodes, carried back
-// linearly to r = 0.
-static double tip_square(const sf_Warping *warping, const sf_RingMesh *mesh)
-{
-    size_t last = 2 * mesh->columns, tip = mesh->slit;
-    if (tip < 4 || tip > 2 * mesh->layers)
-        return 0;
-    double k[2], r[2];
-    for (size_t m = 0; m < 2; m++) {
-        size_t j = tip - 2 * (m + 1);
-        r[m] = sf_point_distance(sf_ring_mesh_node(mesh, 0, j), sf_ring_mesh_node(mesh, 0, tip));
-        double slide =
-            warping->omega[sf_ring_mesh_unknown(mesh, 0, j)] - warping->omega[sf_ring_mesh_unknown(mesh, last, j)];
-        k[m] = fabs(slide) / 4 * sqrt(2 * SF_PI / r[m]);
-    }
-    double at_tip = k[0] + (k[0] - k[1]) * r[0] / (r[1] - r[0]);
-    return at_tip * at_tip;
-}
-
 sf_WarpingEdges sf_warping_edges(const sf_Warping *warping, const sf_RingMesh *mesh)
 {
     sf_WarpingEdges edges = { .peak = 0 };
     read_edge(&edges, warping, mesh, true);
     read_edge(&edges, warping, mesh, false);
-    edges.tip_square = tip_square(warping, mesh);
     return edges;
 }

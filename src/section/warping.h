@@ -13,6 +13,7 @@ typedef struct sf_Warping {
     double torsion_constant;
     sf_Point shear_centre;
     double warping_constant; ///< about the shear centre, m^6
+    double line_rate;        ///< dK / d(length of the line), m^3, by virtual lengthening; 0 without a tip in the wall
     double residual;         ///< |b - A x| / |b|
 } sf_Warping;
 
@@ -23,7 +24,6 @@ typedef struct sf_WarpingEdges {
     bool peak_at_inner;
     double inner_square, outer_square; ///< contour integrals of tau_hat^2, m^3
     double fourth;                     ///< of tau_hat^4 over both edges, m^5
-    double tip_square;                 ///< squared intensity at the line's tip (mode III) per modulus and twist, m^3
 } sf_WarpingEdges;
 
 /// Solves div grad omega = 0 with traction-free edges on the mesh, less `count` voids (in the outline's frame; finite

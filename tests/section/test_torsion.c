@@ -137,8 +137,8 @@ TAP_CASE(a_thin_closed_tube_follows_bredt)
 TAP_CASE(a_rectangle_matches_the_table)
 {
     // A bore in the middle of a solid section costs the fourth power of its size only: no shear there to lose.
-    const double ratio[5] = { 1, 1.5, 2, 4, 10 }, c2[5] = { 0.1406, 0.1958, 0.2287, 0.2808, 0.3123 };
-    const double c1[5] = { 0.2082, 0.2310, 0.2459, 0.2817, 0.3123 };
+    const double ratio[5] = { 1, 1.5, 2, 3, 4 }, c2[5] = { 0.1406, 0.1958, 0.2287, 0.2633, 0.2808 };
+    const double c1[5] = { 0.2082, 0.2310, 0.2459, 0.2672, 0.2817 };
     for (int i = 0; i < 5; i++) {
         double b = 0.006, a = ratio[i] * b;
         sf_Outline o = { .line_searched = true };
@@ -210,7 +210,7 @@ TAP_CASE(a_slit_tube_follows_the_open_formula)
 
 TAP_CASE(a_partial_line_costs_what_the_edge_crack_says)
 {
-    // The twist that the line adds, alone: q (4 / pi) ln sec(pi a / 2 w) added to the contour integral. Held to 2 % of
+    // The twist that the line adds, alone: q (4 / pi) ln sec(pi a / 2 w) added to the contour integral. Held to 3 % of
     // that small part; a solution that ignored the line would miss all of it.
     double r = 0.025, w = 0.0005;
     sf_Outline whole = tube(r + w / 2, r - w / 2, 0);
@@ -221,11 +221,11 @@ TAP_CASE(a_partial_line_costs_what_the_edge_crack_says)
         sf_Torsion t = solve(&o);
         double added = 4 * area * area * (1 / t.torsion_constant - 1 / k0);
         TAP_NEAR(
-            added, 4 / SF_PI * log(1 / cos(SF_PI * share / 2)), TAP_TOLERANCE("of the line's own part", 0.02, 0),
+            added, 4 / SF_PI * log(1 / cos(SF_PI * share / 2)), TAP_TOLERANCE("of the line's own part", 0.03, 0),
             TAP_SOURCE("Tada, Paris, Irwin, The Stress Analysis of Cracks Handbook: edge crack in a strip, mode III"));
         TAP_TRUE(t.line_used && !t.bound_only);
         double slope = -t.rate_line / (k0 * k0) * 4 * area * area;
-        TAP_NEAR(slope, 2 / w * tan(SF_PI * share / 2), TAP_TOLERANCE("first order, tip from two nodes", 0.05, 0),
+        TAP_NEAR(slope, 2 / w * tan(SF_PI * share / 2), TAP_TOLERANCE("thin wall, small elements at the tip", 0.03, 0),
                  TAP_SOURCE("Tada, Paris, Irwin: K_III = tau sqrt(2 w tan(pi a / 2 w))"));
         tap_note("line over %.1f: added %.5f of %.5f", share, added, 4 / SF_PI * log(1 / cos(SF_PI * share / 2)));
     }
@@ -323,7 +323,8 @@ TAP_CASE(a_line_never_makes_it_stiffer_and_its_end_is_reached_without_a_jump)
     }
     TAP_TRUE(before < 0.85 * whole, "a thin ligament is felt: %.3f of the whole", before / whole);
     o = peer_ring(0.002, 0, 0, 1);
-    TAP_NEAR(solve(&o).torsion_constant, whole, TAP_TOLERANCE("a line of 0.01 mm", 1e-5, 0), TAP_CLOSED_FORM);
+    TAP_NEAR(solve(&o).torsion_constant, whole, TAP_TOLERANCE("a line of 0.01 mm, another mesh", 5e-5, 0),
+             TAP_CLOSED_FORM);
 }
 
 TAP_CASE(rates_foretell_what_a_shift_does)
@@ -359,7 +360,7 @@ TAP_CASE(rates_foretell_what_a_shift_does)
     for (int what = 0; what < 3; what++) {
         double slope = (shifted[what][1] - shifted[what][0]) / (2 * step);
         tap_note("%s: rate %.4e, by differences %.4e", name[what], at[what], slope);
-        TAP_NEAR(at[what], slope, TAP_TOLERANCE("first order, mesh at the tip", 0.03, 0), TAP_CLOSED_FORM);
+        TAP_NEAR(at[what], slope, TAP_TOLERANCE("differences, another mesh each time", 0.01, 0), TAP_CLOSED_FORM);
     }
 }
 
