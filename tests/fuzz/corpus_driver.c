@@ -10,7 +10,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-enum { MOST_BYTES = 16 * 1024 * 1024, CUTS = 24, CHANGES = 40 };
+enum { MOST_BYTES = 16 * 1024 * 1024, CUTS = 12, CHANGES = 20 };
 
 static int visible(const struct dirent *entry)
 {
