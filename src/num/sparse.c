@@ -10,11 +10,14 @@
 
 #include <suitesparse/cholmod.h>
 
-// Of OpenBLAS: its headers are not needed for these two.
+// Of OpenBLAS and of OpenMP's run time, which CHOLMOD brings along: their headers are not needed for these.
 extern void openblas_set_num_threads(int count);
 extern int openblas_get_num_threads(void);
+extern void omp_set_max_active_levels(int levels);
+extern int omp_get_max_active_levels(void);
 
-/// Below this many rows the fronts are too small to share: waking threads costs more than it saves.
+/// Below this many rows the fronts are too small to share: waking threads costs more than it saves, and on a busy
+/// machine waiting for them costs ten times the solve (measured: docs/theory/torsion.md).
 enum { ONE_THREAD_BELOW = 20000 };
 
 /// Least (smallest over largest diagonal of the factor)^2 that is not taken for rounding of a zero pivot.
@@ -120,6 +123,32 @@ void sf_sparse_add(sf_Sparse *sparse, size_t row, size_t column, double value)
     t->nnz++;
 }
 
+typedef struct Threads {
+    bool held;
+    int blas, levels;
+} Threads;
+
+// CHOLMOD names its number of threads in each parallel region, which only forbidding such regions overrules.
+static Threads hold_threads(size_t n)
+{
+    Threads threads = { n < ONE_THREAD_BELOW, openblas_get_num_threads(), omp_get_max_active_levels() };
+    if (threads.held) {
+        omp_set_max_active_levels(0);
+        if (threads.blas > 1)
+            openblas_set_num_threads(1);
+    }
+    return threads;
+}
+
+static void release_threads(Threads threads)
+{
+    if (!threads.held)
+        return;
+    omp_set_max_active_levels(threads.levels);
+    if (threads.blas > 1)
+        openblas_set_num_threads(threads.blas);
+}
+
 static sf_Status factor_matrix(sf_Sparse *s, sf_Error *err)
 {
     door_failed = false;
@@ -148,13 +177,9 @@ sf_Status sf_sparse_factor(sf_Sparse *sparse, sf_Error *err)
     cholmod_free_triplet(&sparse->entries, &sparse->common);
     if (!sparse->matrix || door_failed)
         return SF_FAIL(err, SF_E_MEMORY, "", "out of memory for %zu equations", sparse->n);
-    int threads = openblas_get_num_threads();
-    bool alone = sparse->n < ONE_THREAD_BELOW && threads > 1;
-    if (alone)
-        openblas_set_num_threads(1);
+    Threads threads = hold_threads(sparse->n);
     sf_Status status = factor_matrix(sparse, err);
-    if (alone)
-        openblas_set_num_threads(threads);
+    release_threads(threads);
     return status;
 }
 
@@ -182,7 +207,10 @@ sf_Status sf_sparse_solve(sf_Sparse *sparse, const double *b, double *x, size_t 
         goto done;
     }
     memcpy(left->x, b, n * count * sizeof *b);
-    if (!cholmod_solve2(CHOLMOD_A, sparse->factor, left, NULL, &answer, NULL, &turned, &front, c)) {
+    Threads threads = hold_threads(n);
+    int solved = cholmod_solve2(CHOLMOD_A, sparse->factor, left, NULL, &answer, NULL, &turned, &front, c);
+    release_threads(threads);
+    if (!solved) {
         status = SF_FAIL(err, SF_E_MEMORY, "", "out of memory while solving %zu equations", n);
         goto done;
     }

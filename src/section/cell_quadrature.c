@@ -9,7 +9,7 @@
 /// Cells along a void's edge are divided until they are this share of its radius, but at least LEAST_DEPTH times and
 /// at most MOST_DEPTH times.
 static const double LEAF_SHARE = 0.12;
-enum { LEAST_DEPTH = 3, MOST_DEPTH = 6 };
+enum { LEAST_DEPTH = 2, MOST_DEPTH = 6 };
 
 typedef struct Cell {
     const sf_RingMesh *mesh;

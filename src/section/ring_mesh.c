@@ -3,6 +3,7 @@
 
 #include "base/alloc.h"
 #include "base/units.h"
+#include "num/stats.h"
 #include "section/edge_curve.h"
 #include "section/ring_grading.h"
 
@@ -11,7 +12,7 @@
 #include <string.h>
 
 // Sizes of the mesh at fineness 1. What they cost in accuracy and time is in docs/theory/torsion.md.
-enum { BASE_COLUMNS = 96, BASE_LAYERS = 5, CURVE_PIECES = 72, MOST_ELEMENTS = 5000 };
+enum { BASE_COLUMNS = 96, BASE_LAYERS = 5, CURVE_PIECES = 72, MOST_ELEMENTS = 2500 };
 static const double ARC_SHARE = 1.25;        ///< of the mean: longest element side on the outer edge
 static const double GROWTH = 0.5;            ///< of element size per distance
 static const double TIP_SHARE = 0.02;        ///< of the wall: element size at the line's tip
@@ -23,6 +24,7 @@ static const double CURVE_TOLERANCE = 0.001; ///< of the wall: misfit from which
 static const double NOISE_FACTOR = 1.5;      ///< and that of the edge's own noise
 static const double LINE_LEAST = 0.005;      ///< of the wall: shorter lines and thinner ligaments are none
 static const double SLANT_MOST = 1.5;        ///< of the wall: how far a line may lean along the ring
+static const double LEAST_UPRIGHT = 0.4;     ///< cosine of the line's angle to the radius below which it lies flat
 static const double SAME_ANGLE = 2e-3;       ///< fixed columns nearer than this are one
 
 sf_Status sf_ring_mesh_create(sf_RingMesh *mesh, size_t columns, size_t layers, size_t slit, sf_Error *err)
@@ -46,6 +48,24 @@ void sf_ring_mesh_free(sf_RingMesh *mesh)
     mesh->nodes = NULL;
 }
 
+// Noise of single points: scatter of how far each one stands off the mean of its neighbours. A smooth curve, even one
+// of few points, has next to none of it.
+static sf_Status edge_noise(const sf_Polygon *edge, sf_Point centre, double *noise, sf_Error *err)
+{
+    double *off = sf_alloc(edge->count, sizeof *off);
+    if (!off)
+        return SF_FAIL(err, SF_E_MEMORY, "", "out of memory while smoothing an edge");
+    for (size_t i = 0; i < edge->count; i++) {
+        const sf_Point *p = edge->points;
+        size_t n = edge->count;
+        off[i] = sf_point_distance(p[i], centre) -
+                 (sf_point_distance(p[(i + 1) % n], centre) + sf_point_distance(p[(i + n - 1) % n], centre)) / 2;
+    }
+    *noise = fmax(*noise, sf_stats_mad_sd(off, edge->count) / sqrt(1.5));
+    sf_free(off);
+    return SF_OK;
+}
+
 sf_Status sf_ring_edges_fit(sf_RingEdges *edges, const sf_Outline *outline, sf_Error *err)
 {
     memset(edges, 0, sizeof *edges);
@@ -53,7 +73,10 @@ sf_Status sf_ring_edges_fit(sf_RingEdges *edges, const sf_Outline *outline, sf_E
     double inner_area = sf_polygon_area(&outline->inner), outer_area = sf_polygon_area(&outline->outer);
     edges->bore = sqrt(inner_area / SF_PI);
     edges->wall = sqrt(outer_area / SF_PI) - edges->bore;
-    double tolerance = fmax(CURVE_TOLERANCE * edges->wall, NOISE_FACTOR * outline->doubt.random);
+    double noise = outline->doubt.random;
+    SF_TRY(edge_noise(&outline->inner, centre, &noise, err));
+    SF_TRY(edge_noise(&outline->outer, centre, &noise, err));
+    double tolerance = fmax(CURVE_TOLERANCE * edges->wall, NOISE_FACTOR * noise);
     double kink = NAN; // the line's faces may meet the bore at an angle
     if (outline->line.present) {
         sf_Point start = sf_point_sub(outline->line.start, centre);
@@ -124,7 +147,8 @@ static void read_slit(Plan *plan)
     double reach = sf_edge_curve_radius(&plan->edges->outer, slit->angle) - bore;
     double wall = reach;
     sf_Point unit = length > 0 ? sf_point_scale(way, 1 / length) : sf_point_scale(foot, 1 / bore);
-    if (sf_point_dot(unit, foot) <= 0)
+    bool flat = sf_point_dot(unit, foot) < LEAST_UPRIGHT * bore;
+    if (flat)
         unit = sf_point_scale(foot, 1 / bore);
     sf_Point tip = foot;
     for (int i = 0; i < 50; i++) {
@@ -132,11 +156,19 @@ static void read_slit(Plan *plan)
         double off = sf_edge_curve_radius(&plan->edges->outer, atan2(tip.y, tip.x)) - sf_point_length(tip);
         reach += off * fmin(1, 0.3 + sf_point_dot(unit, foot) / bore);
     }
+    // Share of the wall along the line, or, for one that leans further than the mesh can, straight across.
+    double at_end = atan2(end.y, end.x), low = sf_edge_curve_radius(&plan->edges->inner, at_end);
+    double across = (sf_point_length(end) - low) / (sf_edge_curve_radius(&plan->edges->outer, at_end) - low);
     double most = SLANT_MOST * wall / (bore + wall);
     slit->lean = sf_angle_from(atan2(tip.y, tip.x) - slit->angle, -SF_PI);
-    slit->lean = fmax(-most, fmin(most, slit->lean));
+    if (flat || fabs(slit->lean) > most) {
+        double way_round = sf_angle_from(at_end - slit->angle, -SF_PI);
+        slit->lean = fmax(-most, fmin(most, way_round));
+        slit->share = across;
+    } else {
+        slit->share = across > LINE_LEAST ? length / reach : 0;
+    }
     slit->spread = fmin(SF_PI, fmax(0.8, 4 * fabs(slit->lean)));
-    slit->share = length / reach;
     slit->present = slit->share > LINE_LEAST || line->through;
     slit->through = line->through || slit->share > 1 - LINE_LEAST;
 }

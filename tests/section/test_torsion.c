@@ -380,6 +380,30 @@ TAP_CASE(a_leaning_line_is_followed)
              ROARK("an open round tube"));
 }
 
+TAP_CASE(odd_lines_are_read_as_what_they_are)
+{
+    static const struct {
+        double from, to, angle; // radii of both ends, turn between them
+        bool said_through, used, through;
+    } cases[] = {
+        { 0.017, 0.020, 0, false, true, false },     // starts a little inside the bore
+        { 0.0175, 0.0175, 0, false, false, false },  // of no length
+        { 0.0175, 0.010, 0, false, false, false },   // into the bore
+        { 0.0175, 0.0230, 0, false, true, true },    // out of the ring
+        { 0.0175, 0.0200, 0.9, false, true, false }, // all along the wall: taken across it
+        { 0.0175, 0.0225, 0.9, true, true, true },   // and right through
+        { 0.0175, 0.0175, 0, true, true, true },     // said to go through, end not known
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        sf_Outline o = tube(0.0225, 0.0175, 0);
+        o.line = (sf_UnjoinedLine){ true, cases[i].said_through, at_polar(cases[i].from, 2),
+                                    at_polar(cases[i].to, 2 + cases[i].angle) };
+        sf_Torsion t = solve(&o);
+        TAP_TRUE(t.line_used == cases[i].used && t.bound_only == cases[i].through, "case %zu: K %.1f mm^4", i,
+                 t.torsion_constant / SF_MM4);
+    }
+}
+
 TAP_CASE(noise_of_the_scan_hardly_matters)
 {
     sf_Outline o = peer_ring(0.6, 0, 0, 1), clean = peer_ring(0.6, 0, 0, 1);
@@ -450,5 +474,5 @@ TAP_MAIN(TAP_RUN(a_round_tube_has_its_polar_moment),
          TAP_RUN(turning_moving_and_scaling_change_nothing_else),
          TAP_RUN(a_line_never_makes_it_stiffer_and_its_end_is_reached_without_a_jump),
          TAP_RUN(rates_foretell_what_a_shift_does), TAP_RUN(a_leaning_line_is_followed),
-         TAP_RUN(noise_of_the_scan_hardly_matters), TAP_RUN(a_bore_that_cannot_be_meshed_is_refused),
-         TAP_RUN(every_allocation_may_fail))
+         TAP_RUN(odd_lines_are_read_as_what_they_are), TAP_RUN(noise_of_the_scan_hardly_matters),
+         TAP_RUN(a_bore_that_cannot_be_meshed_is_refused), TAP_RUN(every_allocation_may_fail))
