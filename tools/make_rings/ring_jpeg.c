@@ -74,6 +74,8 @@ static void set_density(const sf_Scene *s, struct jpeg_compress_struct *jpeg)
     const double density = s->density == SF_DENSITY_CM ? s->dpi / 2.54 : s->dpi;
     jpeg->density_unit = s->density == SF_DENSITY_INCH ? 1 : s->density == SF_DENSITY_CM ? 2 : 0;
     jpeg->X_density = jpeg->Y_density = jpeg->density_unit ? (UINT16)floor(density + 0.5) : 1;
+    if (s->density == SF_DENSITY_ASPECT)
+        jpeg->X_density = jpeg->Y_density = (UINT16)floor(s->dpi + 0.5); // looks like dpi, is a ratio
 }
 
 static void write_all(const sf_Scene *s, const sf_Pixels *p, struct jpeg_compress_struct *jpeg, FILE *file)
@@ -87,6 +89,8 @@ static void write_all(const sf_Scene *s, const sf_Pixels *p, struct jpeg_compres
     jpeg_set_defaults(jpeg);
     jpeg_set_quality(jpeg, (int)s->quality, TRUE);
     jpeg->dct_method = JDCT_ISLOW;
+    if (s->interlaced)
+        jpeg_simple_progression(jpeg);
     set_density(s, jpeg);
     jpeg_start_compress(jpeg, TRUE);
     if (s->density == SF_DENSITY_EXIF || s->gamma == SF_GAMMA_SRGB) {

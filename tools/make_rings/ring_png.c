@@ -20,7 +20,8 @@ static void set_header(const sf_Scene *s, const sf_Pixels *p, png_structp png, p
                  PNG_FILTER_TYPE_DEFAULT);
     const png_uint_32 per_metre = (png_uint_32)floor(s->dpi / 0.0254 + 0.5);
     if (s->density != SF_DENSITY_NONE)
-        png_set_pHYs(png, info, per_metre, per_metre, PNG_RESOLUTION_METER);
+        png_set_pHYs(png, info, per_metre, per_metre,
+                     s->density == SF_DENSITY_ASPECT ? PNG_RESOLUTION_UNKNOWN : PNG_RESOLUTION_METER);
     if (s->gamma == SF_GAMMA_CHUNK)
         png_set_gAMA(png, info, 1.0 / 2.2);
     else if (s->gamma == SF_GAMMA_SRGB)

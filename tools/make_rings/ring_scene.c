@@ -81,7 +81,7 @@ typedef struct WordField {
 static const WordField CHOICES[] = {
     WORDS(groove_form, "gauss", "cosine", "vee"), WORDS(body, "ring", "blank", "noise", "disc", "two"),
     WORDS(format, "png", "jpeg", "tiff"),         WORDS(colour, "grey", "rgb", "palette", "rgba"),
-    WORDS(gamma, "none", "gamma", "srgb"),        WORDS(density, "inch", "cm", "exif", "none"),
+    WORDS(gamma, "none", "gamma", "srgb"),        WORDS(density, "inch", "cm", "exif", "none", "aspect"),
     WORDS(packing, "none", "lzw", "deflate"),     WORDS(spoil, "none", "truncated", "not-an-image", "huge"),
 };
 
@@ -95,8 +95,8 @@ typedef struct FlagField {
 #field, offsetof(sf_Scene, field)                                                                              \
     }
 
-static const FlagField FLAGS[] = { FLAG(tag),    FLAG(ruler), FLAG(pencil),     FLAG(hair),
-                                   FLAG(smudge), FLAG(tiles), FLAG(interlaced), FLAG(white_is_zero) };
+static const FlagField FLAGS[] = { FLAG(tag),   FLAG(ruler),      FLAG(pencil),        FLAG(hair),      FLAG(smudge),
+                                   FLAG(tiles), FLAG(interlaced), FLAG(white_is_zero), FLAG(big_endian) };
 
 enum {
     NUMBER_COUNT = sizeof NUMBERS / sizeof *NUMBERS,
@@ -212,9 +212,14 @@ size_t sf_scene_rows(const sf_Scene *scene)
     return (size_t)floor(scene->height_mm / 25.4 * scene->dpi + 0.5);
 }
 
+bool sf_scene_states_dpi(const sf_Scene *scene)
+{
+    return scene->density != SF_DENSITY_NONE && scene->density != SF_DENSITY_ASPECT;
+}
+
 double sf_scene_stated_dpi(const sf_Scene *scene)
 {
-    if (scene->density == SF_DENSITY_NONE)
+    if (!sf_scene_states_dpi(scene))
         return scene->dpi;
     if (scene->format == SF_FORMAT_PNG)
         return floor(scene->dpi / 0.0254 + 0.5) * 0.0254;

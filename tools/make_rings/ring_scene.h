@@ -15,7 +15,13 @@ typedef enum sf_SceneBody { SF_BODY_RING, SF_BODY_BLANK, SF_BODY_NOISE, SF_BODY_
 typedef enum sf_SceneFormat { SF_FORMAT_PNG, SF_FORMAT_JPEG, SF_FORMAT_TIFF } sf_SceneFormat;
 typedef enum sf_SceneColour { SF_COLOUR_GREY, SF_COLOUR_RGB, SF_COLOUR_PALETTE, SF_COLOUR_RGBA } sf_SceneColour;
 typedef enum sf_SceneGamma { SF_GAMMA_NONE, SF_GAMMA_CHUNK, SF_GAMMA_SRGB } sf_SceneGamma;
-typedef enum sf_SceneDensity { SF_DENSITY_INCH, SF_DENSITY_CM, SF_DENSITY_EXIF, SF_DENSITY_NONE } sf_SceneDensity;
+typedef enum sf_SceneDensity {
+    SF_DENSITY_INCH,
+    SF_DENSITY_CM,
+    SF_DENSITY_EXIF,
+    SF_DENSITY_NONE,
+    SF_DENSITY_ASPECT
+} sf_SceneDensity;
 typedef enum sf_ScenePacking { SF_PACKING_NONE, SF_PACKING_LZW, SF_PACKING_DEFLATE } sf_ScenePacking;
 typedef enum sf_SceneSpoil { SF_SPOIL_NONE, SF_SPOIL_TRUNCATED, SF_SPOIL_NOT_AN_IMAGE, SF_SPOIL_HUGE } sf_SceneSpoil;
 
@@ -59,7 +65,7 @@ typedef struct sf_Scene {
     // File.
     size_t format, colour, gamma, density, packing, spoil;
     int64_t depth, quality;
-    bool tiles, interlaced, white_is_zero;
+    bool tiles, interlaced, white_is_zero, big_endian; // interlaced: a progressive JPEG; big_endian: TIFF
     int64_t seed;
     char refuse[SF_SCENE_NAME]; ///< what a measuring program must say no to; empty: it can be measured
 } sf_Scene;
@@ -74,6 +80,9 @@ void sf_scene_read(sf_DocNode node, sf_Scene *scene);
 /// The word for a choice, such as "png".
 const char *sf_scene_format_word(const sf_Scene *scene);
 const char *sf_scene_body_word(const sf_Scene *scene);
+
+/// Whether the file says how large a pixel is; an aspect ratio alone (density "aspect") does not.
+bool sf_scene_states_dpi(const sf_Scene *scene);
 
 /// Pixels of the canvas and the dpi that the file will really state (units are rounded to whole numbers by some).
 size_t sf_scene_columns(const sf_Scene *scene);

@@ -114,8 +114,8 @@ static void light_ring(sf_Scene *s, sf_Dice *d)
     const bool inked = chance(d, 0.25);
     s->face = inked ? between(d, 0.06, 0.2) : between(d, 0.65, 0.88);
     s->ground = inked ? between(d, 0.8, 0.92) : between(d, 0.04, 0.15);
-    s->edge_loss = between(d, 0.0, 0.04);
-    s->edge_glow = s->edge_loss * between(d, 0.3, 1.0);
+    s->edge_loss = between(d, 0.0, 0.07);
+    s->edge_glow = s->edge_loss * between(d, 0.2, 1.0);
     s->edge_reach_mm = between(d, 0.12, 0.3);
     s->blur_px = between(d, 0.7, 1.3);
     s->saw = between(d, 0.0, 0.03);
@@ -148,6 +148,7 @@ static void file_ring(sf_Scene *s, sf_Dice *d)
     s->packing = (size_t)sf_dice_below(d, 3);
     s->tiles = chance(d, 0.3);
     s->interlaced = chance(d, 0.1);
+    s->big_endian = chance(d, 0.2);
     s->white_is_zero = chance(d, 0.2);
     s->quality = 90 + sf_dice_below(d, 9);
     if (chance(d, 0.06))
@@ -362,6 +363,23 @@ static void make_unscaled_tiff(sf_Scene *s)
     s->format = SF_FORMAT_TIFF;
 }
 
+static void make_aspect(sf_Scene *s)
+{
+    s->density = SF_DENSITY_ASPECT;
+}
+
+static void make_aspect_jpeg(sf_Scene *s)
+{
+    s->density = SF_DENSITY_ASPECT;
+    s->format = SF_FORMAT_JPEG;
+}
+
+static void make_aspect_tiff(sf_Scene *s)
+{
+    s->density = SF_DENSITY_ASPECT;
+    s->format = SF_FORMAT_TIFF;
+}
+
 static void make_truncated(sf_Scene *s)
 {
     s->spoil = SF_SPOIL_TRUNCATED;
@@ -422,6 +440,9 @@ static const Refusal REFUSALS[] = {
     { "unscaled-png", "no resolution", make_unscaled },
     { "unscaled-jpeg", "no resolution", make_unscaled_jpeg },
     { "unscaled-tiff", "no resolution", make_unscaled_tiff },
+    { "aspect-png", "no resolution", make_aspect },
+    { "aspect-jpeg", "no resolution", make_aspect_jpeg },
+    { "aspect-tiff", "no resolution", make_aspect_tiff },
     { "truncated-png", "truncated file", make_truncated },
     { "truncated-jpeg", "truncated file", make_truncated_jpeg },
     { "truncated-tiff", "truncated file", make_truncated_tiff },

@@ -50,6 +50,10 @@ static sf_Status set_tags(const sf_Scene *s, const sf_Pixels *p, TIFF *tiff, sf_
     }
     if (s->density == SF_DENSITY_NONE) {
         TIFFSetField(tiff, TIFFTAG_RESOLUTIONUNIT, RESUNIT_NONE);
+    } else if (s->density == SF_DENSITY_ASPECT) {
+        TIFFSetField(tiff, TIFFTAG_RESOLUTIONUNIT, RESUNIT_NONE);
+        TIFFSetField(tiff, TIFFTAG_XRESOLUTION, s->dpi);
+        TIFFSetField(tiff, TIFFTAG_YRESOLUTION, s->dpi);
     } else {
         const bool cm = s->density == SF_DENSITY_CM;
         TIFFSetField(tiff, TIFFTAG_RESOLUTIONUNIT, cm ? RESUNIT_CENTIMETER : RESUNIT_INCH);
@@ -100,7 +104,7 @@ sf_Status sf_encode_tiff(const sf_Scene *s, const sf_Pixels *p, const char *path
         for (size_t i = 0; i < bytes; i++)
             p->data[i] = (uint8_t)~p->data[i];
     }
-    TIFF *tiff = TIFFOpen(path, "w");
+    TIFF *tiff = TIFFOpen(path, s->big_endian ? "wb" : "wl");
     if (!tiff)
         return SF_FAIL(err, SF_E_STORE, path, "could not write %s; check the folder", path);
     sf_Status status = set_tags(s, p, tiff, err);

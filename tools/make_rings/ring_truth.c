@@ -8,7 +8,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { QUADRATURE = 16384, SEARCH = 4096 };
+enum { QUADRATURE = 16384, CORNERS = 4096, SEARCH = 1024 };
+
+static const double STATION_SLACK_DEG = 1e-6; ///< a station exactly on a limit counts as inside, whatever the rounding
 
 /// Area, first and second moments about the picture's corner.
 typedef struct Sums {
@@ -209,11 +211,11 @@ static void wall_truth(const sf_Scene *s, sf_Spot bore, sf_Truth *truth)
         const double w = wall[i] = sorted[i] = wall_from(s, inner_seen(s, bore, deg * SF_DEG));
         const double apart = seam ? degrees_apart(deg, at) : 180.0;
         least = fmin(least, w);
-        if (apart > 12.0)
+        if (apart > 12.0 + STATION_SLACK_DEG)
             off = fmin(off, w);
         else
             near = fmin(near, w);
-        if (seam && apart >= 15.0 && apart <= 40.0)
+        if (seam && apart >= 15.0 - STATION_SLACK_DEG && apart <= 40.0 + STATION_SLACK_DEG)
             beside[count++] = w;
     }
     truth->wall_median_mm = median(sorted, SF_TRUTH_STATIONS);
@@ -272,21 +274,21 @@ static double circle(const sf_Spot *p, size_t n, sf_Spot c, double sign)
 
 static void fit_truth(const sf_Scene *s, sf_Spot bore, sf_Truth *truth)
 {
-    static sf_Spot p[SEARCH];
+    static sf_Spot p[CORNERS];
     const sf_Spot o = sf_curve_outer_centre(s);
-    for (int i = 0; i < SEARCH; i++)
-        p[i] = sf_curve_outer_spot(s, i * 2.0 * SF_PI / SEARCH);
-    truth->circumscribed_diameter_mm = 2.0 * circle(p, SEARCH, o, 1.0);
+    for (int i = 0; i < CORNERS; i++)
+        p[i] = sf_curve_outer_spot(s, i * 2.0 * SF_PI / CORNERS);
+    truth->circumscribed_diameter_mm = 2.0 * circle(p, CORNERS, o, 1.0);
     double low = INFINITY, high = 0.0;
     for (int i = 0; i < 720; i++) {
-        const double w = caliper(p, SEARCH, i * SF_PI / 720);
+        const double w = caliper(p, CORNERS, i * SF_PI / 720);
         low = fmin(low, w);
         high = fmax(high, w);
     }
     truth->ovality_percent = 100.0 * (high - low) / (0.5 * (high + low));
-    for (int i = 0; i < SEARCH; i++)
-        p[i] = sf_curve_inner_spot(s, i * 2.0 * SF_PI / SEARCH);
-    truth->inscribed_diameter_mm = 2.0 * circle(p, SEARCH, bore, -1.0);
+    for (int i = 0; i < CORNERS; i++)
+        p[i] = sf_curve_inner_spot(s, i * 2.0 * SF_PI / CORNERS);
+    truth->inscribed_diameter_mm = 2.0 * circle(p, CORNERS, bore, -1.0);
 }
 
 // ---- whole -----------------------------------------------------------------------------------------------------
@@ -387,7 +389,7 @@ sf_Json *sf_truth_json(const sf_Scene *s, const sf_Truth *t)
     put_voids(s, o);
     sf_json_set_number(o, "groove_drawn_mm", s->groove_mm);
     sf_json_set_number(o, "dpi", sf_scene_stated_dpi(s));
-    sf_json_set_flag(o, "file_states_dpi", s->density != SF_DENSITY_NONE);
+    sf_json_set_flag(o, "file_states_dpi", sf_scene_states_dpi(s));
     sf_json_set_flag(o, "dark_ring", s->face < s->ground);
     sf_json_set_flag(o, "line_goes_through", s->line_mm < 0.0);
     sf_json_set_text(o, "note", "x to the right, y up in the picture; angles counter-clockwise from +x; invented ring");
