@@ -196,7 +196,7 @@ static Sum sum_light(const sf_Scene *s)
     sf_Field f = { 0 };
     Sum sum = { 0, 0, 0 };
     TAP_OK(sf_paint_scene(s, &f, NULL));
-    const double pixel = 25.4 / sf_scene_stated_dpi(s);
+    const double pixel = 25.4 / s->dpi;
     for (size_t r = 0; r < f.rows; r++)
         for (size_t c = 0; c < f.columns; c++) {
             const double v = ((double)f.value[r * f.columns + c] - s->ground) / (s->face - s->ground);
@@ -265,7 +265,7 @@ TAP_CASE(edge_pixels_hold_the_covered_share)
     s.dpi = 150;
     sf_Field f = { 0 };
     TAP_OK(sf_paint_scene(&s, &f, NULL));
-    const double pixel = 25.4 / sf_scene_stated_dpi(&s);
+    const double pixel = 25.4 / s.dpi;
     double worst = 0.0;
     int grey = 0;
     for (size_t r = 0; r < f.rows; r += 3)
@@ -300,7 +300,7 @@ TAP_CASE(clutter_keeps_off_the_ring)
         bare.tag = bare.ruler = bare.pencil = bare.hair = false;
         TAP_OK(sf_paint_scene(&s, &a, NULL));
         TAP_OK(sf_paint_scene(&bare, &b, NULL));
-        const double pixel = 25.4 / sf_scene_stated_dpi(&s);
+        const double pixel = 25.4 / s.dpi;
         int touched = 0, changed = 0;
         for (size_t k = 0; k < a.columns * a.rows; k++) {
             if (fabsf(a.value[k] - b.value[k]) < 1e-4f)

@@ -198,7 +198,7 @@ static void paint_dust(const sf_Scene *s, const sf_Pen *pen, sf_Dice *dice)
 
 void sf_clutter_paint(const sf_Scene *s, sf_Field *f)
 {
-    const sf_Pen pen = { f, 25.4 / sf_scene_stated_dpi(s) };
+    const sf_Pen pen = { f, 25.4 / s->dpi };
     Strip strips[STRIPS];
     sf_Dice dice;
     sf_dice_seed(&dice, (uint64_t)s->seed ^ 0xc1u);

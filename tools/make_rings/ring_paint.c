@@ -13,7 +13,7 @@ enum { CORNERS = 8192, LINE_CORNERS = 64, VOID_CORNERS = 512 };
 
 static void to_pixel(const sf_Scene *s, const sf_Field *f, sf_Spot p, double *xy)
 {
-    const double pixel = 25.4 / sf_scene_stated_dpi(s);
+    const double pixel = 25.4 / s->dpi;
     xy[0] = p.x * s->stretch_x / pixel;
     xy[1] = (double)f->rows - p.y / pixel;
 }
@@ -111,7 +111,7 @@ static sf_Status cover_scene(const sf_Scene *s, sf_Field *cover, sf_Error *err)
 /// Turns coverage into light in place; `near` is the coverage spread over the reach of the edge effects, or NULL.
 static void light_up(const sf_Scene *s, sf_Field *cover, const sf_Field *near)
 {
-    const double pixel = 25.4 / sf_scene_stated_dpi(s), k = 2.0 * SF_PI * pixel / s->saw_pitch_mm;
+    const double pixel = 25.4 / s->dpi, k = 2.0 * SF_PI * pixel / s->saw_pitch_mm;
     const double kx = k * cos(s->saw_deg * SF_DEG), ky = k * sin(s->saw_deg * SF_DEG);
     const double step = s->face - s->ground;
     for (size_t r = 0; r < cover->rows; r++) {
@@ -156,7 +156,7 @@ static sf_Status lit_scene(const sf_Scene *s, sf_Field *light, sf_Error *err)
     if (spread) {
         SF_TRY_DONE(sf_field_create(&near, light->columns, light->rows, err));
         memcpy(near.value, light->value, light->columns * light->rows * sizeof *near.value);
-        SF_TRY_DONE(sf_field_decay(&near, s->edge_reach_mm * sf_scene_stated_dpi(s) / 25.4, err));
+        SF_TRY_DONE(sf_field_decay(&near, s->edge_reach_mm * s->dpi / 25.4, err));
     }
     light_up(s, light, spread ? &near : NULL);
 done:

@@ -84,7 +84,8 @@ const char *sf_scene_body_word(const sf_Scene *scene);
 /// Whether the file says how large a pixel is; an aspect ratio alone (density "aspect") does not.
 bool sf_scene_states_dpi(const sf_Scene *scene);
 
-/// Pixels of the canvas and the dpi that the file will really state (units are rounded to whole numbers by some).
+/// Pixels of the canvas, and the dpi as the file's tag puts it: some tags hold whole numbers only (a JPEG of 300 dpi in
+/// dots per cm says 118, so 299.72). The ring is drawn at the true dpi, as a scanner would.
 size_t sf_scene_columns(const sf_Scene *scene);
 size_t sf_scene_rows(const sf_Scene *scene);
 double sf_scene_stated_dpi(const sf_Scene *scene);

@@ -388,7 +388,8 @@ sf_Json *sf_truth_json(const sf_Scene *s, const sf_Truth *t)
     sf_json_set_number(o, "seam_unjoined_depth_mm", t->seam_unjoined_depth_mm);
     put_voids(s, o);
     sf_json_set_number(o, "groove_drawn_mm", s->groove_mm);
-    sf_json_set_number(o, "dpi", sf_scene_stated_dpi(s));
+    sf_json_set_number(o, "dpi", s->dpi);
+    sf_json_set_number(o, "tag_dpi", sf_scene_states_dpi(s) ? sf_scene_stated_dpi(s) : NAN);
     sf_json_set_flag(o, "file_states_dpi", sf_scene_states_dpi(s));
     sf_json_set_flag(o, "dark_ring", s->face < s->ground);
     sf_json_set_flag(o, "line_goes_through", s->line_mm < 0.0);
