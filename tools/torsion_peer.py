@@ -26,104 +26,99 @@ def inner(a):
     return 17 + 0.5 * np.cos(a) - 0.3 * np.sin(a) + 0.9 * np.exp(-0.5 * (away / 0.09) ** 2)
 
 
-def graded(low, high, places, base, least, growth=0.25):
-    """Breaks from low to high, finer towards each (place, size)."""
+def graded(low, high, places, base, growth=0.25):
+    """Breaks from low to high, finer towards each (place, size); every place within is a break."""
     fixed = sorted({low, high} | {p for p, _ in places if low < p < high})
+
     def size(x):
-        return min([base] + [max(least, s) + growth * abs(x - p) for p, s in places])
+        return min([base] + [s + growth * abs(x - p) for p, s in places])
     breaks = [low]
     for a, b in zip(fixed, fixed[1:]):
-        x, steps = a, [a]
-        while x < b:
-            x += 0.5 * size(x + 0.25 * size(x))
-            steps.append(x)
+        steps = [a]
+        while steps[-1] < b:
+            steps.append(steps[-1] + 0.5 * size(steps[-1] + 0.25 * size(steps[-1])))
         parts = max(1, (len(steps) - 1) // 2)
-        total = np.linspace(0, len(steps) - 1, parts + 1)
-        grid = np.interp(total, np.arange(len(steps)), steps)
+        grid = np.interp(np.linspace(0, len(steps) - 1, parts + 1), np.arange(len(steps)), steps)
         breaks += list(a + (grid[1:] - a) * (b - a) / (grid[-1] - a))
     return np.array(breaks)
 
 
-def solve(line=0.0, voids=(), level=1):
-    """K in mm^4. line: share of the wall at the groove, 1 = through. voids: (x, y, radius) in mm."""
-    base = 0.6 / level
-    tips, angles = [], []
-    if 0 < line < 1:
-        tips = [(line, 0.004 / level)]
-        angles = [(GROOVE, 0.02 / level / 20)]
-    for x, y, radius in voids:
-        angles.append((np.arctan2(y, x) % (2 * np.pi), radius / 3 / level / np.hypot(x, y)))
-    turn = graded(GROOVE, GROOVE + 2 * np.pi, [(a if a >= GROOVE else a + 2 * np.pi, s) for a, s in angles]
-                  + [(a + 2 * np.pi if a == GROOVE else a, s) for a, s in angles if a == GROOVE], base / 20, 0)[:-1]
-    wide = graded(0.0, 1.0, tips, base / 5.5, 0)
-    a, s = np.meshgrid(turn, wide, indexing="ij")
-    r = inner(a) + s * (outer(a) - inner(a))
-    x, y = (r * np.cos(a)).ravel(), (r * np.sin(a)).ravel()
-    s, on_line = s.ravel(), (np.abs(a - GROOVE) < 1e-9).ravel()
-    # group of each node: 0 free, 1 outer edge, 2 inner edge (with the line), 3... voids
-    group = np.where(s > 1 - 1e-12, 1, np.where(s < 1e-12, 2, 0))
-    group[on_line & (s <= line + 1e-12) & (line > 0) & (group == 0)] = 2
-    if line >= 1:
-        group[group == 2] = 1
-    corner = np.pi * 2 * np.arange(len(turn)) / len(turn)
-    area_inner = 0.5 * np.sum(inner(turn) * np.roll(inner(turn), -1) * np.sin(np.roll(turn, -1) - turn))
-    areas = {2: area_inner}
-    for k, (vx, vy, radius) in enumerate(voids):
-        count = int(np.ceil(2 * np.pi * 3 * level))  # chords as long as the elements about
-        count = max(count, 24 * level)
-        step = 2 * np.pi * radius / count
-        far = np.hypot(x - vx, y - vy)
-        keep = (far > radius + 0.6 * step) | (group > 0)
-        x, y, group = x[keep], y[keep], group[keep]
-        shell = []
-        rad, gap = radius, step
-        while gap < base / 2 and rad < radius + 1.0 and k >= 0:
-            shell.append(rad)
-            rad += gap
+class Points:
+    """Nodes with the edge each belongs to: 0 none, 1 outer, 2 inner (with the line), 3... voids."""
+
+    def __init__(self, line, voids, level):
+        base = 0.6 / level  # mm
+        angles = [(np.arctan2(y, x) % (2 * np.pi), radius / 3 / level / np.hypot(x, y)) for x, y, radius in voids]
+        angles = [(a if a >= GROOVE else a + 2 * np.pi, size) for a, size in angles]
+        if 0 < line < 1:
+            angles += [(GROOVE, 0.001 / level), (GROOVE + 2 * np.pi, 0.001 / level)]
+        self.turn = graded(GROOVE, GROOVE + 2 * np.pi, angles, base / 20)[:-1]
+        share = graded(0.0, 1.0, [(line, 0.004 / level)] if 0 < line < 1 else [], base / 5.5)
+        a, s = (v.ravel() for v in np.meshgrid(self.turn, share, indexing="ij"))
+        r = inner(a) + s * (outer(a) - inner(a))
+        self.x, self.y = r * np.cos(a), r * np.sin(a)
+        self.edge = np.where(s > 1 - 1e-12, 1, np.where(s < 1e-12, 2, 0))
+        if line > 0:
+            self.edge[(np.abs(a - GROOVE) < 1e-9) & (s <= line + 1e-12) & (self.edge == 0)] = 2
+        if line >= 1:
+            self.edge[self.edge == 2] = 1
+        step = np.roll(self.turn, -1) - self.turn
+        self.area = {2: 0.5 * np.sum(inner(self.turn) * np.roll(inner(self.turn), -1) * np.sin(step))}
+        for k, hole in enumerate(voids):
+            self.add_void(hole, 3 + k, level, base)
+
+    def add_void(self, hole, number, level, base):
+        """Rings of points round the void in place of the lattice there."""
+        vx, vy, radius = hole
+        count = 24 * level
+        gap, shells = 2 * np.pi * radius / count, [radius]
+        first = gap
+        while gap < base / 2 and len(shells) < 6:
+            shells.append(shells[-1] + gap)
             gap *= 1.15
-        corner = 2 * np.pi * np.arange(count) / count
-        for m, rad in enumerate(shell[:6]):
-            keep = (np.hypot(x - vx, y - vy) > rad + 0.6 * step) | (group > 0)
-            x, y, group = x[keep], y[keep], group[keep]
-        for m, rad in enumerate(shell[:6]):
-            turned = corner + (0.5 * (m % 2)) * 2 * np.pi / count
-            x = np.concatenate([x, vx + rad * np.cos(turned)])
-            y = np.concatenate([y, vy + rad * np.sin(turned)])
-            group = np.concatenate([group, np.full(count, 3 + k if m == 0 else 0)])
-        areas[3 + k] = 0.5 * radius ** 2 * count * np.sin(2 * np.pi / count)
-    tri = Delaunay(np.column_stack([x, y])).simplices
-    mx, my = x[tri].mean(1), y[tri].mean(1)
-    edge_groups = group[tri]
-    inside = np.ones(len(tri), bool)
-    for g in [1, 2] + [3 + k for k in range(len(voids))]:
-        inside &= ~np.all(edge_groups == g, axis=1) | (g == 1) | (g == 2)
-    ang = np.arctan2(my, mx)
-    inside &= np.hypot(mx, my) > chord(inner, ang, turn)
-    inside &= np.hypot(mx, my) < chord(outer, ang, turn)
-    tri = tri[inside]
-    x1, y1 = x[tri], y[tri]
-    b = np.stack([y1[:, 1] - y1[:, 2], y1[:, 2] - y1[:, 0], y1[:, 0] - y1[:, 1]], 1)
-    c = np.stack([x1[:, 2] - x1[:, 1], x1[:, 0] - x1[:, 2], x1[:, 1] - x1[:, 0]], 1)
-    area = 0.5 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
-    area = np.abs(area)
+        keep = (np.hypot(self.x - vx, self.y - vy) > shells[-1] + 0.6 * first) | (self.edge > 0)
+        self.x, self.y, self.edge = self.x[keep], self.y[keep], self.edge[keep]
+        for m, shell in enumerate(shells):
+            a = 2 * np.pi * (np.arange(count) + 0.5 * (m % 2)) / count
+            self.x = np.concatenate([self.x, vx + shell * np.cos(a)])
+            self.y = np.concatenate([self.y, vy + shell * np.sin(a)])
+            self.edge = np.concatenate([self.edge, np.full(count, 0 if m else number)])
+        self.area[number] = 0.5 * radius ** 2 * count * np.sin(2 * np.pi / count)
+
+    def triangles(self):
+        tri = Delaunay(np.column_stack([self.x, self.y])).simplices
+        x, y, edges = self.x[tri].mean(1), self.y[tri].mean(1), self.edge[tri]
+        within = (edges[:, 0] < 3) | np.any(edges != edges[:, :1], axis=1)
+        angle, radius = np.arctan2(y, x), np.hypot(x, y)
+        within &= (radius > chord(inner, angle, self.turn)) & (radius < chord(outer, angle, self.turn))
+        return tri[within]
+
+
+def solve(line=0.0, voids=(), level=1):
+    """K in mm^4 and the number of unknowns. line: share of the wall at the groove, 1 = through. voids: (x, y, radius)."""
+    points = Points(line, voids, level)
+    tri = points.triangles()
+    x, y = points.x[tri], points.y[tri]
+    b = np.stack([y[:, 1] - y[:, 2], y[:, 2] - y[:, 0], y[:, 0] - y[:, 1]], 1)
+    c = np.stack([x[:, 2] - x[:, 1], x[:, 0] - x[:, 2], x[:, 1] - x[:, 0]], 1)
+    area = np.abs(0.5 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]))
     good = area > 1e-14
     tri, b, c, area = tri[good], b[good], c[good], area[good]
     local = (b[:, :, None] * b[:, None, :] + c[:, :, None] * c[:, None, :]) / (4 * area[:, None, None])
-    free = np.cumsum(group == 0) - 1
-    heads = {g: int((group == 0).sum()) + k for k, g in enumerate(sorted(set(group) - {0, 1}))}
-    dof = np.where(group == 0, free, -1)
-    for g, number in heads.items():
-        dof[group == g] = number
-    n = int((group == 0).sum()) + len(heads)
-    rows = np.repeat(dof[tri], 3, axis=1).ravel()
-    cols = np.tile(dof[tri], (1, 3)).ravel()
+    free = int((points.edge == 0).sum())
+    number = np.where(points.edge == 0, np.cumsum(points.edge == 0) - 1, -1)
+    heads = sorted(set(points.edge) - {0, 1})
+    for k, edge in enumerate(heads):
+        number[points.edge == edge] = free + k
+    n = free + len(heads)
+    rows, cols = np.repeat(number[tri], 3, axis=1).ravel(), np.tile(number[tri], (1, 3)).ravel()
     use = (rows >= 0) & (cols >= 0)
     matrix = coo_matrix((local.ravel()[use], (rows[use], cols[use])), (n, n)).tocsc()
     load = np.zeros(n)
-    nodes = dof[tri].ravel()
+    nodes = number[tri].ravel()
     np.add.at(load, nodes[nodes >= 0], np.repeat(2 * area / 3, 3)[nodes >= 0])
-    for g, number in heads.items():
-        load[number] += 2 * areas[g]
+    for k, edge in enumerate(heads):
+        load[free + k] += 2 * points.area[edge]
     return float(load @ spsolve(matrix, load)), n
 
 
