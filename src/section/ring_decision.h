@@ -25,18 +25,18 @@ typedef struct sf_RingContext {
     sf_User user;
     double body_mass; ///< kg; NaN when not known
     sf_Proof proof;
-    bool proof_required;   ///< new lot, oven setting or person, where the caller knows
-    sf_Model model;        ///< dryness of the model when it was formed
-    double oven_c;         ///< NaN when not recorded
-    double vacuum_delay_s; ///< time from draping to full vacuum; NaN when not recorded
-    double shank, rim;     ///< adapter's diameters, m; NaN when none
+    bool proof_required; ///< new lot, oven setting or person, where the caller knows
+    sf_Model model;      ///< dryness of the model when it was formed
+    double oven_c;       ///< NaN when not recorded
+    double vacuum_s;     ///< time under vacuum; NaN when not recorded
+    double shank, rim;   ///< adapter's diameters, m; NaN when none
 } sf_RingContext;
 
 #define SF_RING_CONTEXT_EMPTY                                                                                          \
     ((sf_RingContext){                                                                                                 \
-        .nominal_wall = NAN, .body_mass = NAN, .oven_c = NAN, .vacuum_delay_s = NAN, .shank = NAN, .rim = NAN })
+        .nominal_wall = NAN, .body_mass = NAN, .oven_c = NAN, .vacuum_s = NAN, .shank = NAN, .rim = NAN })
 
-enum { SF_REASON_TEXT = 240, SF_MAX_REASONS = 16, SF_MAX_CAUSES = 8, SF_MAX_SHARPEN = 8 };
+enum { SF_REASON_TEXT = 240, SF_DECISION_WORDS = 360, SF_MAX_REASONS = 16, SF_MAX_CAUSES = 8, SF_MAX_SHARPEN = 8 };
 
 /// One line of evidence. `value` and `limit` are in `unit`; NaN where there is no number.
 typedef struct sf_Reason {
@@ -56,7 +56,7 @@ typedef struct sf_Cause {
 
 typedef struct sf_RingDecision {
     sf_Verdict verdict;
-    char words[SF_REASON_TEXT];        ///< for the person, such as "accept, by picture only"
+    char words[SF_DECISION_WORDS];     ///< for the person, such as "accept, by picture only"
     const char *basis;                 ///< "shop-limits"
     const char *evidence;              ///< "picture", "picture+squeeze", "caliper", ...
     sf_Reason reasons[SF_MAX_REASONS]; ///< hardest first
@@ -65,6 +65,7 @@ typedef struct sf_RingDecision {
     size_t cause_count;
     char sharpen[SF_MAX_SHARPEN][SF_REASON_TEXT]; ///< what would sharpen the decision, one line each
     size_t sharpen_count;
+    bool proof_required;              ///< a squeeze proof of the seam is needed before body weight
     bool body_weight;                 ///< false: no body weight on the limb, not even between bars
     char limit_words[SF_REASON_TEXT]; ///< for SF_VERDICT_LIMIT: which mass, activity, interval; else ""
     sf_ClampFit clamp;

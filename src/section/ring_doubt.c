@@ -239,7 +239,8 @@ void sf_ring_doubt_spread(sf_RingMeasure *measure, const sf_Outline *outline)
     memset(&measure->doubt, 0, sizeof measure->doubt);
     integrals(measure, outline);
     measure->doubt.torsion_constant = doubt_of(torsion_variance(measure, d), 1, 4, d);
-    walls(measure, d, fmin(missed, measure->wall.median));
+    measure->doubt.groove_missed = fmin(missed, measure->wall.median);
+    walls(measure, d, measure->doubt.groove_missed);
     seam_and_line(measure, d, spacing < 0.1 * 2 * GROOVE_HALF_WIDTH ? 0 : spacing);
     roundness(measure, d);
     shear_centre(measure, d);

@@ -9,7 +9,7 @@ enum { SF_LIMIT_ORIGIN = 160 };
 /// Accept on the good side of `accept`, reject beyond `reject`, between them accept with a limit. `fine` is the largest
 /// 95 % half width (edges only) with which a figure near a limit is still decided by its value.
 typedef struct sf_Limit {
-    double accept, reject, fine; ///< shares, or m for lengths
+    double accept, reject, fine; ///< shares
     char origin[SF_LIMIT_ORIGIN];
 } sf_Limit;
 
@@ -31,9 +31,9 @@ typedef struct sf_RingLimits {
         char origin[SF_LIMIT_ORIGIN];
     } with_limit; ///< what "accept with a limit" limits
     struct {
-        double eccentric; ///< share of the median wall from which the first harmonic of the wall points to a cause
-        double hot_c;     ///< oven temperature from which over-heating is likelier, deg C
-        double late_s;    ///< vacuum delay from which late vacuum is likelier, s
+        double eccentric;      ///< share of the median wall from which the first harmonic of the wall points to a cause
+        double hot_c;          ///< oven temperature from which over-heating is likelier, deg C
+        double short_vacuum_s; ///< time under vacuum below which a late or short vacuum is likelier, s
         char origin[SF_LIMIT_ORIGIN];
     } causes;
 } sf_RingLimits;

@@ -20,6 +20,7 @@ typedef struct sf_RingDoubt {
     sf_Doubt wall_min, wall_median, wall_max, wall_min_off_seam, wall_at_seam;
     sf_Doubt outer_diameter_mean, inner_diameter_mean, ovality, inscribed_diameter, circumscribed_diameter;
     sf_Doubt groove_depth, groove_share, seam_angle, unjoined_depth, unjoined_share, ligament, void_area;
+    double groove_missed; ///< depth that a groove may have beyond what readings this far apart show, m; 0 for a picture
 } sf_RingDoubt;
 
 typedef struct sf_RingMeasure {
