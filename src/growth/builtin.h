@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Data files that the build puts into the program. Internal to growth.
+#pragma once
+
+#include <stddef.h>
+
+extern const unsigned char sf_growth_lms_data[];
+extern const size_t sf_growth_lms_data_size;
+extern const unsigned char sf_growth_correlation_data[];
+extern const size_t sf_growth_correlation_data_size;
+extern const unsigned char sf_growth_shank_data[];
+extern const size_t sf_growth_shank_data_size;
