@@ -11,7 +11,7 @@
 enum {
     N = SF_WALL_STATIONS,
     WAVES = 5,      // constant and the first two harmonics
-    ROUNDS = 10,    // of reweighting; the trimmed set no longer changes after about six
+    ROUNDS = 10,    // of reweighting at most
     NEAR_SIDE = 30, // stations: 15 degrees, beyond the skirts of a groove
     FAR_SIDE = 80,  // 40 degrees
     SMOOTH = 2,     // stations either side that are averaged while searching
@@ -20,6 +20,7 @@ enum {
 
 static const double STATION = 2 * SF_PI / N;
 static const double TRIM = 4.685;             // Tukey's biweight at 95 % efficiency (Holland and Welsch 1977)
+static const double SETTLED = 0.01;           // relative change of the spread at which reweighting stops
 static const double LEAST_SPREAD = 2e-6;      // m: keeps the weights defined on a perfect ring
 static const double WIDEST_DIP = 24 * SF_DEG; // at half depth; broader is an uneven drape, not a groove (judgement)
 static const double NARROW_SHARE = 0.75;      // of the threshold that must remain above a parabola through both sides
@@ -39,34 +40,40 @@ static void wave_row(double row[WAVES], size_t k)
     row[4] = sin(2 * t);
 }
 
+static double without_waves(const double *row, double wall, const double waves[WAVES])
+{
+    for (size_t j = 0; j < WAVES; j++)
+        wall -= waves[j] * row[j];
+    return wall;
+}
+
 // Iteratively reweighted least squares; leaves wall minus waves in `rest`.
 static sf_Status take_waves_off(const double wall[N], double rest[N], double waves[WAVES], sf_Error *err)
 {
-    double *block = sf_alloc((size_t)N * (WAVES + 3), sizeof *block);
+    double *block = sf_alloc((size_t)N * (2 * WAVES + 3), sizeof *block);
     if (!block)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while looking for the seam");
-    double *matrix = block, *right = block + N * WAVES, *weight = right + N, *spread = weight + N;
+    double *rows = block, *matrix = rows + N * WAVES, *right = matrix + N * WAVES, *weight = right + N;
+    double *spread = weight + N, before = INFINITY;
     sf_Status status = SF_OK;
-    for (size_t k = 0; k < N; k++)
+    for (size_t k = 0; k < N; k++) {
+        wave_row(&rows[k * WAVES], k);
         weight[k] = 1;
+    }
     for (int round = 0; round < ROUNDS; round++) {
         for (size_t k = 0; k < N; k++) {
-            wave_row(&matrix[k * WAVES], k);
             for (size_t j = 0; j < WAVES; j++)
-                matrix[k * WAVES + j] *= weight[k];
+                matrix[k * WAVES + j] = rows[k * WAVES + j] * weight[k];
             right[k] = wall[k] * weight[k];
         }
         SF_TRY_DONE(sf_lsq_solve(matrix, right, N, WAVES, NULL, err));
         memcpy(waves, right, WAVES * sizeof *waves);
-        for (size_t k = 0; k < N; k++) {
-            double row[WAVES];
-            wave_row(row, k);
-            rest[k] = wall[k];
-            for (size_t j = 0; j < WAVES; j++)
-                rest[k] -= waves[j] * row[j];
-        }
-        memcpy(spread, rest, N * sizeof *rest);
+        for (size_t k = 0; k < N; k++)
+            rest[k] = spread[k] = without_waves(&rows[k * WAVES], wall[k], waves);
         double scale = TRIM * fmax(sf_stats_mad_sd(spread, N), LEAST_SPREAD);
+        if (fabs(scale - before) < SETTLED * scale)
+            break;
+        before = scale;
         for (size_t k = 0; k < N; k++) {
             double u = rest[k] / scale;
             weight[k] = fabs(u) < 1 ? 1 - u * u : 0; // square root of Tukey's weight, as it multiplies rows
