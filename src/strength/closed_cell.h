@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Thin-wall torsion and shear centre of a closed ring (Bredt), along the middle line of its wall.
+#pragma once
+
+#include "geom/outline.h"
+
+typedef struct sf_ClosedCell {
+    double enclosed_area;    ///< within the middle line, m^2
+    double torsion_constant; ///< 4 A^2 / int ds/t, m^4
+    double shear_per_torque; ///< 1 / (2 A t_min), 1/m^3
+    double wall_min;         ///< least wall along rays from the bore's centroid, m
+    sf_Point shear_centre;   ///< of the single closed cell, m
+} sf_ClosedCell;
+
+/// Computes it on 360 rays from the bore's centroid; line and voids are not looked at. SF_E_GEOMETRY when a ray does
+/// not cross both outlines.
+sf_Status sf_closed_cell_compute(sf_ClosedCell *cell, const sf_Outline *outline, sf_Error *err) SF_MUST_USE;
+
+/// Distance from `origin` to the polygon along `count` rays at equal angles from +x; NaN where none crosses. One pass.
+void sf_polygon_radii(const sf_Polygon *polygon, sf_Point origin, double *radii, size_t count);
