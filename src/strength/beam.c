@@ -57,6 +57,13 @@ static double spread(const State *s)
     return sf_point_cross(s[1].w, s[2].w);
 }
 
+// Before the first place where some unit slope leads back to the axis, the two unit solutions keep a positive
+// determinant and a positive trace; the trace tells when both come back at once, as in a round tube.
+static bool apart(const State *s)
+{
+    return spread(s) > 0 && s[1].w.x + s[2].w.y > 0;
+}
+
 // Runs all three from the lower joint to the upper; `kept` gets them at every station. False when a combination of the
 // unit slopes comes back to the axis on the way: then the force is critical or above.
 static bool run(State kept[][SOLUTIONS], State *end, const sf_Pylon *pylon, const sf_LoadLine *line, double ratio)
@@ -78,12 +85,12 @@ static bool run(State kept[][SOLUTIONS], State *end, const sf_Pylon *pylon, cons
         }
         z = station->height;
         memcpy(kept[i], s, sizeof s);
-        if (i > 0 && !(spread(s) > 0))
+        if (i > 0 && !apart(s))
             return false;
     }
     for (int k = 0; k < SOLUTIONS; k++)
         end[k] = straight(s[k], fmax(line->upper_joint, pylon->top) - z);
-    return spread(end) > 0;
+    return apart(end);
 }
 
 static sf_Actions actions_at(const sf_PylonStation *station, const sf_LoadLine *line, double axial, State w)

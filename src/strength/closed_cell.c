@@ -44,7 +44,7 @@ typedef struct Wall {
 // about the origin per unit force, after closing the cell.
 static double shear_moment(const Wall *wall, sf_Point centroid, double p, double q)
 {
-    double flow = 0, closing = 0, around = 0, moment = 0, area2 = 0, flows[RAYS];
+    double flow = 0, closing = 0, around = 0, moment = 0, flows[RAYS];
     for (size_t k = 0; k < RAYS; k++) {
         size_t next = (k + 1) % RAYS;
         sf_Point m = sf_point_scale(sf_point_add(wall->middle[k], wall->middle[next]), 0.5);
@@ -58,9 +58,7 @@ static double shear_moment(const Wall *wall, sf_Point centroid, double p, double
     for (size_t k = 0; k < RAYS; k++) {
         double arm = sf_point_cross(wall->middle[k], wall->middle[(k + 1) % RAYS]);
         moment += (flows[k] - closing / around) * arm;
-        area2 += arm;
     }
-    (void)area2;
     return moment;
 }
 
@@ -109,16 +107,20 @@ sf_Status sf_closed_cell_compute(sf_ClosedCell *cell, const sf_Outline *outline,
                            a / SF_DEG);
         cell->wall_min = fmin(cell->wall_min, wall.thickness[k]);
     }
-    double around = 0, area2 = 0;
+    double around = 0, area2 = 0, cubed = 0, steepest = 0;
     for (size_t k = 0; k < RAYS; k++) {
         size_t next = (k + 1) % RAYS;
+        double t = 0.5 * (wall.thickness[k] + wall.thickness[next]);
         wall.length[k] = sf_point_distance(wall.middle[k], wall.middle[next]);
-        around += wall.length[k] / (0.5 * (wall.thickness[k] + wall.thickness[next]));
+        around += wall.length[k] / t;
+        cubed += wall.length[k] * t * t * t;
         area2 += sf_point_cross(wall.middle[k], wall.middle[next]);
     }
+    for (size_t k = 0; k < RAYS; k++)
+        steepest = fmax(steepest, area2 / (wall.thickness[k] * around) + 0.5 * wall.thickness[k]);
     cell->enclosed_area = 0.5 * area2;
-    cell->torsion_constant = area2 * area2 / around;
-    cell->shear_per_torque = 1 / (area2 * cell->wall_min);
+    cell->torsion_constant = area2 * area2 / around + 0.25 * cubed;
+    cell->shear_per_torque = steepest / cell->torsion_constant;
     cell->shear_centre = shear_centre(&wall, origin);
     return SF_OK;
 }

@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Thin-wall torsion and shear centre of a closed ring (Bredt), along the middle line of its wall.
+// Torsion and shear centre of a closed ring along the middle line of its wall: Bredt's formula with the term that makes it
+// exact for a thick round tube.
 #pragma once
 
 #include "geom/outline.h"
 
 typedef struct sf_ClosedCell {
     double enclosed_area;    ///< within the middle line, m^2
-    double torsion_constant; ///< 4 A^2 / int ds/t, m^4
-    double shear_per_torque; ///< 1 / (2 A t_min), 1/m^3
+    double torsion_constant; ///< 4 A^2 / int ds/t + int t^3 ds / 4, m^4
+    double shear_per_torque; ///< greatest (2 A / (t int ds/t) + t / 2) / K, 1/m^3
     double wall_min;         ///< least wall along rays from the bore's centroid, m
     sf_Point shear_centre;   ///< of the single closed cell, m
 } sf_ClosedCell;

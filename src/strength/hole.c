@@ -46,7 +46,11 @@ sf_HoleFactors sf_hole_factors(double hole, double outer, double bore)
 
 double sf_hole_edge_stress(const sf_HoleFactors *factors, double axial, double bending_stress, double shear)
 {
-    double normal = fabs(factors->tension_used * axial + factors->bending_used * bending_stress);
+    double a = fabs(axial), b = fabs(bending_stress), normal;
+    if ((axial < 0) == (bending_stress < 0))
+        normal = factors->tension_used * a + factors->bending_used * b;
+    else // what relieves counts with the small hole's factor only, so that a larger hole never helps
+        normal = fmax(factors->tension_used * a - 3 * b, factors->bending_used * b - 3 * a);
     double turned = factors->torsion_used * shear;
     return normal / 3 + sqrt(4 * normal * normal / 9 + turned * turned);
 }
