@@ -8,5 +8,5 @@ extern const unsigned char sf_growth_lms_data[];
 extern const size_t sf_growth_lms_data_size;
 extern const unsigned char sf_growth_correlation_data[];
 extern const size_t sf_growth_correlation_data_size;
-extern const unsigned char sf_growth_shank_data[];
-extern const size_t sf_growth_shank_data_size;
+extern const unsigned char sf_growth_share_data[];
+extern const size_t sf_growth_share_data_size;
