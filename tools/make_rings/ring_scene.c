@@ -196,10 +196,10 @@ const char *sf_scene_format_word(const sf_Scene *scene)
     return words[scene->format];
 }
 
-const char *sf_scene_body_word(const sf_Scene *scene)
+const char *sf_scene_groove_word(const sf_Scene *scene)
 {
-    static const char *const words[] = { "ring", "blank", "noise", "disc", "two" };
-    return words[scene->body];
+    static const char *const words[] = { "gauss", "cosine", "vee" };
+    return words[scene->groove_form];
 }
 
 size_t sf_scene_columns(const sf_Scene *scene)

@@ -79,7 +79,7 @@ void sf_scene_read(sf_DocNode node, sf_Scene *scene);
 
 /// The word for a choice, such as "png".
 const char *sf_scene_format_word(const sf_Scene *scene);
-const char *sf_scene_body_word(const sf_Scene *scene);
+const char *sf_scene_groove_word(const sf_Scene *scene);
 
 /// Whether the file says how large a pixel is; an aspect ratio alone (density "aspect") does not.
 bool sf_scene_states_dpi(const sf_Scene *scene);

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { QUADRATURE = 16384, CORNERS = 4096, SEARCH = 1024 };
+enum { QUADRATURE = 16384, CORNERS = 2048, SEARCH = 1024 };
 
 static const double STATION_SLACK_DEG = 1e-6; ///< a station exactly on a limit counts as inside, whatever the rounding
 
@@ -224,7 +224,8 @@ static void wall_truth(const sf_Scene *s, sf_Spot bore, sf_Truth *truth)
     truth->wall_min_off_seam_mm = off;
     truth->seam_direction_deg = seam ? fmod(at + 360.0, 360.0) : NAN;
     truth->wall_at_seam_mm = seam ? near : NAN;
-    truth->groove_depth_mm = seam ? fmax(0.0, median(beside, count) - near) : 0.0;
+    // The reading's own rule; but where none was drawn there is none, though an uneven wall would read as one.
+    truth->groove_depth_mm = s->groove_mm > 0.0 ? fmax(0.0, median(beside, count) - near) : 0.0;
 }
 
 // ---- circles and calipers --------------------------------------------------------------------------------------
@@ -250,24 +251,28 @@ static double reach(const sf_Spot *p, size_t n, sf_Spot c, double sign)
     return worst;
 }
 
-/// Radius of the least circle around (sign +1) or largest circle within (sign -1), by a shrinking pattern search.
+/// Radius of the least circle around (sign +1) or largest circle within (sign -1), by a shrinking pattern search. At
+/// the best centre three points touch and few directions lead downhill, so every round tries a turned set of them.
 static double circle(const sf_Spot *p, size_t n, sf_Spot c, double sign)
 {
-    double best = reach(p, n, c, sign), step = 0.5;
+    enum { WAYS = 24 };
+    const double golden = 2.39996322972865332;
+    double best = reach(p, n, c, sign), step = 0.5, turn = 0.0;
     while (step > 1e-6) {
         bool moved = false;
-        for (int k = 0; k < 8; k++) {
-            const sf_Spot q = { c.x + step * cos(k * SF_PI / 4), c.y + step * sin(k * SF_PI / 4) };
+        turn += golden;
+        for (int k = 0; k < WAYS && !moved; k++) {
+            const double a = turn + k * 2.0 * SF_PI / WAYS;
+            const sf_Spot q = { c.x + step * cos(a), c.y + step * sin(a) };
             const double r = reach(p, n, q, sign);
             if (r < best) {
                 best = r;
                 c = q;
                 moved = true;
-                break;
             }
         }
         if (!moved)
-            step *= 0.5;
+            step *= 0.7;
     }
     return sign * best;
 }
@@ -388,6 +393,9 @@ sf_Json *sf_truth_json(const sf_Scene *s, const sf_Truth *t)
     sf_json_set_number(o, "seam_unjoined_depth_mm", t->seam_unjoined_depth_mm);
     put_voids(s, o);
     sf_json_set_number(o, "groove_drawn_mm", s->groove_mm);
+    sf_json_set_text(o, "groove_form", s->groove_mm > 0.0 ? sf_scene_groove_word(s) : NULL);
+    sf_json_set_number(o, "groove_width_mm", s->groove_mm > 0.0 ? s->groove_width_mm : NAN);
+    sf_json_set_number(o, "line_width_mm", s->line_mm != 0.0 ? s->line_width_mm : NAN);
     sf_json_set_number(o, "dpi", s->dpi);
     sf_json_set_number(o, "tag_dpi", sf_scene_states_dpi(s) ? sf_scene_stated_dpi(s) : NAN);
     sf_json_set_flag(o, "file_states_dpi", sf_scene_states_dpi(s));
