@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/command.h"
+
+#include "base/alloc.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+const sf_Command sf_commands[] = {
+    { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
+    { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
+};
+const size_t sf_command_count = sizeof sf_commands / sizeof *sf_commands;
+
+sf_Status sf_command_print_json(sf_Json **json, sf_Error *err)
+{
+    char *text = NULL;
+    sf_Status status = sf_json_text(*json, 10, &text, err);
+    sf_json_destroy(json);
+    if (status != SF_OK)
+        return status;
+    if (puts(text) == EOF)
+        status = SF_FAIL(err, SF_E_STORE, NULL, "the result could not be written out");
+    sf_free(text);
+    return status;
+}
+
+const char *sf_command_data(const char *name)
+{
+    static char path[4096];
+    const char *folders[] = { getenv("STANDFAST_DATA"), SF_SOURCE_DATA, SF_INSTALLED_DATA };
+    for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
+        if (!folders[i])
+            continue;
+        snprintf(path, sizeof path, "%s/%s", folders[i], name);
+        if (access(path, R_OK) == 0)
+            break;
+    }
+    return path;
+}

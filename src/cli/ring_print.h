@@ -1,0 +1,8 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A ring's figures and decision as text for a terminal.
+#pragma once
+
+#include "study/ring_study.h"
+
+void sf_ring_print_figures(const sf_RingFinding *finding);
+void sf_ring_print_decision(const sf_RingFinding *finding);

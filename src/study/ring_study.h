@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The first use case: a picture, a caliper table or an outline of a cut-off ring becomes figures, torsion and a
+// decision, and one result document.
+#pragma once
+
+#include "image/ring_scan.h"
+#include "section/ring_decision.h"
+#include "study/result.h"
+#include "study/ring_figures.h"
+
+#include <stdint.h>
+
+typedef enum sf_Face { SF_FACE_LIMB_SIDE, SF_FACE_FOOT_SIDE } sf_Face;
+typedef enum sf_Side { SF_SIDE_UNKNOWN, SF_SIDE_LEFT, SF_SIDE_RIGHT } sf_Side;
+
+/// What a person says beside the ring itself. Start from SF_RING_ASK_EMPTY.
+typedef struct sf_RingAsk {
+    sf_RingScanOptions scan;
+    double seam_angle; ///< picture frame, rad; NaN: searched
+    sf_RingContext context;
+    sf_Face face;
+    double posterior_angle; ///< picture angle of the posterior line, rad; NaN: not given
+    sf_Side side;
+    bool torsion;
+} sf_RingAsk;
+
+#define SF_RING_ASK_EMPTY                                                                                              \
+    ((sf_RingAsk){ .scan = SF_RING_SCAN_DEFAULTS, .seam_angle = NAN, .context = SF_RING_CONTEXT_EMPTY,                 \
+                   .posterior_angle = NAN, .torsion = true })
+
+typedef struct sf_RingFinding {
+    sf_RingSource source;
+    sf_RingScan scan; ///< of a caliper table or an outline only scan.outline is filled
+    sf_RingMeasure measure;
+    bool torsion_there;
+    sf_Torsion torsion;
+    char torsion_missing[SF_FIGURE_REASON];
+    sf_RingDecision decision;
+    sf_RingFigures figures;
+} sf_RingFinding;
+
+/// Measures and judges one ring from file bytes. Every failure of the parts comes through. *finding is empty on failure;
+/// the caller frees. The finding is large: keep it on the heap.
+sf_Status sf_ring_study(sf_RingFinding *finding, sf_RingSource source, const char *name, const uint8_t *bytes,
+                        size_t size, const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err) SF_MUST_USE;
+
+void sf_ring_finding_free(sf_RingFinding *finding);
+
+/// Sets all figures of a ring or of a section into the result, with doubt, assumptions and notes.
+void sf_ring_result_figures(sf_Result *result, const sf_RingFinding *finding);
+
+/// Sets what only a ring has: picture, limb angles, decision, reasons, causes.
+void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *finding, const sf_RingAsk *ask);
+
+/// Limb angle (rad, [0, 2 pi)) of a picture angle; NaN without a posterior line or a side. From the contract's rule:
+/// right limb and limb-side face: picture - posterior + 270 degrees; a left limb or the foot-side face mirrors the
+/// difference, both together cancel.
+double sf_limb_angle(double picture_angle, const sf_RingAsk *ask);
