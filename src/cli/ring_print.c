@@ -44,3 +44,14 @@ void sf_ring_print_decision(const sf_RingFinding *f)
         printf("  No body weight on this limb, not even between bars.\n");
     printf("\n%s\n", sf_safety_sentence());
 }
+
+void sf_ring_print_repeats(const sf_RingFinding *findings, size_t count)
+{
+    printf("\n  over %zu pictures, standard deviation:\n", count);
+    for (size_t i = 0; i < findings[0].figures.count; i++) {
+        const sf_Figure *figure = &findings[0].figures.items[i];
+        double sd = sf_ring_repeat_sd(findings, count, i);
+        if (!isnan(sd))
+            printf("  %-28s %12.4f %s\n", figure->label, sd, figure->unit);
+    }
+}

@@ -293,7 +293,7 @@ sf_Status sf_ring_edges_measure(sf_RingEdges *e, const sf_Raster *raster, const 
     double reach[2] = { fmax(FIRST_REACH, 6 * sf_raster_pitch(raster)),
                         fmax(0.25 * SF_MM, 5 * sf_raster_pitch(raster)) };
     for (int pass = 0; pass < 2; pass++)
-        for (int inner = 0; inner < 2; inner++) {
+        for (int inner = 0; inner < (place->disc ? 1 : 2); inner++) {
             Side side = side_of(e, inner);
             if (pass == 1)
                 SF_TRY_DONE(find_level(e, raster, &side, err));

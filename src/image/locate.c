@@ -242,6 +242,8 @@ static bool classify(const Search *s, PIX *binary, BOX *box, Find *find)
         good = hole_fill > 0.6;
     } else if (round_shape && fill < 0.9 && inner < 0.25 * outer) {
         find->kind = FOUND_DISC;
+        find->bore_x = x + w / 2.0;
+        find->bore_y = y + h / 2.0;
         good = true;
     }
     boxDestroy(&hole);
@@ -363,6 +365,7 @@ static sf_Status trace_place(const Search *s, const Find *find, bool bridge, con
     if (!framed)
         return no_memory(err);
     place->light_ring = find->light;
+    place->disc = find->kind == FOUND_DISC;
     place->centre =
         (sf_Point){ find->bore_x * s->pitch_x, (double)raster->height * raster->pitch_y - find->bore_y * s->pitch_y };
     double step = 0.5 * fmin(s->pitch_x, s->pitch_y);
@@ -381,8 +384,8 @@ static sf_Status trace_place(const Search *s, const Find *find, bool bridge, con
                 last = r;
             }
         }
-        place->inner[k] = first - step / 2;
         place->outer[k] = last + step / 2;
+        place->inner[k] = place->disc ? place->outer[k] / 2 : first - step / 2;
         if (!(place->inner[k] > 0) || place->outer[k] - place->inner[k] < LEAST_WALL / 2) {
             pixDestroy(&framed);
             return explain(s, err);
@@ -392,7 +395,7 @@ static sf_Status trace_place(const Search *s, const Find *find, bool bridge, con
     return SF_OK;
 }
 
-sf_Status sf_ring_locate(sf_RingPlace *place, const sf_Raster *raster, const char *name, sf_Error *err)
+sf_Status sf_ring_locate(sf_RingPlace *place, const sf_Raster *raster, bool or_disc, const char *name, sf_Error *err)
 {
     setMsgSeverity(L_SEVERITY_NONE);
     Search *s = sf_alloc(1, sizeof *s);
@@ -413,7 +416,10 @@ sf_Status sf_ring_locate(sf_RingPlace *place, const sf_Raster *raster, const cha
         s->find_count = 0;
         SF_TRY_DONE(search_levels(s, true, err));
     }
-    if (most_persistent(s, FOUND_RING, NULL, &ring) < LEVELS_THAT_COUNT) {
+    bool found = most_persistent(s, FOUND_RING, NULL, &ring) >= LEVELS_THAT_COUNT;
+    if (!found && or_disc)
+        found = most_persistent(s, FOUND_DISC, NULL, &ring) >= LEVELS_THAT_COUNT;
+    if (!found) {
         status = explain(s, err);
         goto done;
     }

@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "image/edge.h"
 #include "image/hollow.h"
+#include "image/resolution.h"
 #include "image/seam_line.h"
 
 #include <math.h>
@@ -22,29 +23,6 @@ void sf_ring_scan_free(sf_RingScan *scan)
     sf_outline_free(&scan->outline);
     sf_free(scan->view.grey);
     *scan = (sf_RingScan){ 0 };
-}
-
-static sf_Status settle_resolution(sf_RingScan *scan, const sf_Picture *picture, const char *name,
-                                   const sf_RingScanOptions *options, sf_Error *err)
-{
-    scan->dpi_x = options->dpi > 0 ? options->dpi : picture->dpi_x;
-    scan->dpi_y = options->dpi > 0 ? options->dpi : picture->dpi_y;
-    scan->dpi_origin = options->dpi > 0 ? "--dpi" : picture->dpi_origin;
-    scan->dpi_snapped = options->dpi > 0 ? false : picture->dpi_snapped;
-    if (picture->dpi_conflict && !(options->dpi > 0))
-        return SF_FAIL(err, SF_E_INPUT, "dpi",
-                       "%s states two different resolutions: give the one it was scanned at with --dpi", name);
-    if (!(scan->dpi_x > 0))
-        return SF_FAIL(err, SF_E_INPUT, "dpi",
-                       "%s does not state its resolution: give the one it was scanned at with --dpi", name);
-    double low = fmin(scan->dpi_x, scan->dpi_y), high = fmax(scan->dpi_x, scan->dpi_y);
-    if (low < SF_RING_LEAST_DPI || high > SF_RING_MOST_DPI)
-        return SF_FAIL(
-            err, SF_E_INPUT, "dpi",
-            "%s is at %g dpi (%s); rings are measured from 150 to 2400 dpi. Scan again, best at 600, or give "
-            "the true resolution with --dpi",
-            name, low < SF_RING_LEAST_DPI ? low : high, scan->dpi_origin);
-    return SF_OK;
 }
 
 static sf_Status copy_edges(sf_Outline *outline, const sf_RingEdges *edges, sf_Error *err)
@@ -138,7 +116,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
         status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while measuring the ring");
         goto done;
     }
-    SF_TRY_DONE(sf_ring_locate(place, raster, name, err));
+    SF_TRY_DONE(sf_ring_locate(place, raster, false, name, err));
     SF_TRY_DONE(sf_ring_edges_measure(&edges, raster, place, name, err));
     SF_TRY_DONE(check_size(&edges, name, err));
     SF_TRY_DONE(copy_edges(&scan->outline, &edges, err));
@@ -169,7 +147,12 @@ sf_Status sf_ring_scan_read(sf_RingScan *scan, const char *name, const uint8_t *
     sf_Picture picture = { 0 };
     sf_Status status;
     SF_TRY_DONE(sf_picture_read(&picture, name, bytes, size, err));
-    SF_TRY_DONE(settle_resolution(scan, &picture, name, options, err));
+    sf_Resolution resolution;
+    SF_TRY_DONE(sf_resolution_settle(&resolution, &picture, name, options->dpi, err));
+    scan->dpi_x = resolution.dpi_x;
+    scan->dpi_y = resolution.dpi_y;
+    scan->dpi_origin = resolution.origin;
+    scan->dpi_snapped = resolution.snapped;
     scan->tone_stated = picture.tone_stated;
     scan->width = picture.width;
     scan->height = picture.height;

@@ -155,10 +155,10 @@ static void set_decision(sf_Result *result, const sf_RingFinding *f)
     sf_result_null(result, "strength", "needs a limb file (--limb).");
 }
 
-void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *f, const sf_RingAsk *ask)
+void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *f, const sf_RingFinding *decided,
+                         const sf_RingAsk *ask)
 {
     set_picture(result, f, ask);
     set_limb_angles(result, f, ask);
-    set_decision(result, f);
-    sf_result_null(result, "repeatability", "needs several pictures of the same ring.");
+    set_decision(result, decided);
 }

@@ -49,8 +49,10 @@ void sf_ring_finding_free(sf_RingFinding *finding);
 /// Sets all figures of a ring or of a section into the result, with doubt, assumptions and notes.
 void sf_ring_result_figures(sf_Result *result, const sf_RingFinding *finding);
 
-/// Sets what only a ring has: picture, limb angles, decision, reasons, causes.
-void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *finding, const sf_RingAsk *ask);
+/// Sets what only a ring has: picture, limb angles, and the decision (of `decided`, which is `finding` itself but for
+/// repeat scans), reasons, causes.
+void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *finding, const sf_RingFinding *decided,
+                         const sf_RingAsk *ask);
 
 /// Limb angle (rad, [0, 2 pi)) of a picture angle; NaN without a posterior line or a side. From the contract's rule:
 /// right limb and limb-side face: picture - posterior + 270 degrees; a left limb or the foot-side face mirrors the
