@@ -10,16 +10,19 @@
 #include <string.h>
 
 // Rays lie about this many pixels apart on the outer edge.
-static const double RAY_SPACING_PIXELS = 1.5;
+static const double RAY_SPACING_PIXELS = 1.25;
 // First search: half width about the coarse edge. The coarse copy is good to about one of its pixels.
 static const double FIRST_REACH = 0.9 * SF_MM;
+static const double FIRST_DEPTH = 0.6; // of the wall, onto the face: the coarse copy may miss a sharp groove
 // Levels are read between these distances from the edge, alike on both sides, so that a symmetric spread of light
 // (optics, translucency) shifts both levels alike and leaves the half level where it is.
 static const double LEVEL_NEAR_PIXELS = 3.5, LEVEL_FAR = 1.6 * SF_MM;
-static const double LEVEL_WINDOW_DEG = 4;
+static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wider than a void
 // An edge place this far off a local parabola through its neighbours is dust or the line, not the edge.
-static const double OUTLIER_LEAST = 0.03 * SF_MM, OUTLIER_SDS = 5;
-static const double FIT_HALF_WIDTH = 0.40 * SF_MM, SMOOTH_HALF_WIDTH = 0.20 * SF_MM;
+static const double OUTLIER_LEAST = 0.012 * SF_MM, OUTLIER_SDS = 5;
+static const double FIT_HALF_WIDTH = 0.30 * SF_MM, SMOOTH_HALF_WIDTH = 0.12 * SF_MM;
+static const double WIDE_HALF_WIDTH = 1.0 * SF_MM, BUMP_LEAST = 0.006 * SF_MM;
+static const double GROOVE_LEAST = 0.035 * SF_MM; // off the wide parabola: the edge's own shape, not dust
 static const double JUMP_HALF_WIDTH = 0.8 * SF_MM; // median window that bridges the mouth of an unjoined line
 static const double PROFILE_REACH = 1.4 * SF_MM;
 enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
@@ -27,6 +30,8 @@ enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
 // for no correction: half of the correction is taken, the other half is doubt (judgement, no source;
 // docs/theory/ring.md).
 static const double LEAK_TRUST = 0.5;
+static const double STEEPEST_FLANK = 5; // of a groove, rise over run; steeper is a jump
+static const double DUST_MOST = 0.20 * SF_MM;       // an edge deeper in the wall than this is no dust
 static const double MOST_DOUBTFUL = 0.20;
 
 double sf_edges_angle(const sf_RingEdges *edges, size_t ray)
@@ -60,7 +65,7 @@ static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_Ring
     e->centre = place->centre;
     e->light_ring = place->light_ring;
     e->block = sf_alloc(5 * e->rays, sizeof *e->block);
-    e->flags = sf_alloc(2 * e->rays, sizeof *e->flags);
+    e->flags = sf_alloc(3 * e->rays, sizeof *e->flags);
     if (!e->block || !e->flags) {
         sf_ring_edges_free(e);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while measuring the ring");
@@ -72,6 +77,7 @@ static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_Ring
     e->ground_outer = e->block + 4 * e->rays;
     e->doubtful_inner = e->flags;
     e->doubtful_outer = e->flags + e->rays;
+    e->jumped = e->flags + 2 * e->rays;
     for (size_t k = 0; k < e->rays; k++) {
         double at = (double)k * SF_PLACE_RAYS / (double)e->rays;
         int i = (int)at, j = (i + 1) % SF_PLACE_RAYS;
@@ -84,7 +90,7 @@ static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_Ring
 // One of the two edges: its distances, the sign of the way from the ground onto the face, and what belongs to it.
 typedef struct Side {
     double *edge, *ground, *other_edge;
-    bool *doubtful;
+    bool *doubtful, *jumped;
     double inward; // +1: the face lies outward of this edge (inner edge), -1: inward (outer edge)
     double level;  // share of the way from ground to face at which the edge is crossed
     double *scatter, *blur, *leak;
@@ -92,10 +98,13 @@ typedef struct Side {
 
 static Side side_of(sf_RingEdges *e, bool inner)
 {
-    return inner ? (Side){ e->inner, e->ground_inner,   e->outer,       e->doubtful_inner, 1,
-                           0.5,      &e->scatter_inner, &e->blur_inner, &e->leak_inner }
-                 : (Side){ e->outer, e->ground_outer,   e->inner,       e->doubtful_outer, -1,
-                           0.5,      &e->scatter_outer, &e->blur_outer, &e->leak_outer };
+    if (inner)
+        return (Side){ .edge = e->inner, .ground = e->ground_inner, .other_edge = e->outer,
+                       .doubtful = e->doubtful_inner, .jumped = e->jumped, .inward = 1, .level = 0.5,
+                       .scatter = &e->scatter_inner, .blur = &e->blur_inner, .leak = &e->leak_inner };
+    return (Side){ .edge = e->outer, .ground = e->ground_outer, .other_edge = e->inner,
+                   .doubtful = e->doubtful_outer, .jumped = e->jumped, .inward = -1, .level = 0.5,
+                   .scatter = &e->scatter_outer, .blur = &e->blur_outer, .leak = &e->leak_outer };
 }
 
 // Median light on a strip of one ray between two signed distances from the edge (positive: onto the face).
@@ -127,20 +136,20 @@ static void read_levels(const sf_RingEdges *e, const sf_Raster *raster, const Si
     sf_periodic_median(side->ground, e->rays, window, scratch);
 }
 
-// Where a ray crosses the half level, nearest to where it is expected; NaN when it does not within `reach`. *slope
-// becomes the light's rise per metre there.
+// Where a ray crosses the half level, nearest to where it is expected; NaN when it does not from `reach` on the ground's
+// side to `inside` on the face's. *slope becomes the light's rise per metre there.
 static double cross_half(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double face,
-                         double ground, double reach, double *slope)
+                         double ground, double reach, double inside, double *slope)
 {
     double step = 0.5 * sf_raster_pitch(raster);
-    int count = (int)(reach / step);
+    int start = -(int)(reach / step), end = (int)(inside / step);
     double half = ground + side->level * (face - ground), sign = face > ground ? 1 : -1;
     double best = NAN, before = 0;
-    for (int i = -count; i <= count; i++) {
+    for (int i = start; i <= end; i++) {
         double d = i * step;
         double value =
             sign * (sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray] + side->inward * d)) - half);
-        if (i > -count && before < 0 && value >= 0) {
+        if (i > start && before < 0 && value >= 0) {
             double place = d - step * value / (value - before);
             if (!(fabs(place) >= fabs(best))) {
                 best = place;
@@ -152,32 +161,106 @@ static double cross_half(const sf_RingEdges *e, const sf_Raster *raster, const S
     return side->edge[ray] + side->inward * best;
 }
 
-// Distances that stray from a local parabola are replaced by it and flagged; what is left gives the scatter.
+// Clears the flags within `half` rays of every ray whose edge lies deep in the wall: a sharp groove, not dust.
+static void spare_grooves(const sf_RingEdges *e, const Side *side, const double *off, size_t half)
+{
+    for (size_t k = 0; k < e->rays; k++) {
+        if (isnan(off[k]) || side->inward * off[k] < DUST_MOST)
+            continue;
+        for (size_t i = 0; i <= 2 * half; i++)
+            side->doubtful[(k + e->rays + i - half) % e->rays] = side->jumped[(k + e->rays + i - half) % e->rays];
+    }
+}
+
+// Distances that stray from a local parabola are flagged, to be bridged; what is left gives the scatter.
 static sf_Status drop_strays(const sf_RingEdges *e, const Side *side, double *work, double least, sf_Error *err)
 {
     double mean = sf_stats_mean(side->edge, e->rays);
     double spacing = 2 * SF_PI * mean / (double)e->rays;
     size_t half = (size_t)fmax(4, ceil(FIT_HALF_WIDTH / spacing));
+    double *fit = work, *off = work + e->rays, *kept = work + 2 * e->rays;
     for (int pass = 0; pass < 2; pass++) {
-        SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, true, work, err));
-        double *off = work + e->rays;
-        size_t kept = 0;
-        for (size_t k = 0; k < e->rays; k++)
+        SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, true, fit, err));
+        size_t count = 0;
+        for (size_t k = 0; k < e->rays; k++) {
+            off[k] = side->doubtful[k] ? NAN : side->edge[k] - fit[k];
             if (!side->doubtful[k])
-                off[kept++] = side->edge[k] - work[k];
-        if (kept == 0)
+                kept[count++] = off[k];
+        }
+        if (count == 0)
             return SF_OK;
-        *side->scatter = sf_stats_mad_sd(off, kept);
+        *side->scatter = sf_stats_mad_sd(kept, count);
         double limit = fmax(least, OUTLIER_SDS * *side->scatter);
         for (size_t k = 0; k < e->rays; k++)
-            side->doubtful[k] = side->doubtful[k] || fabs(side->edge[k] - work[k]) > limit;
+            side->doubtful[k] = side->doubtful[k] || fabs(off[k]) > limit;
+        spare_grooves(e, side, off, 2 * half);
     }
     return SF_OK;
 }
 
+// Walks into a run of strange rays from its end and clears them as long as the edge goes on without a jump: a groove's
+// flank. `way` is +1 or -1 (as an offset modulo n).
+static void walk_flank(const sf_RingEdges *e, const Side *side, const double *found, size_t from, size_t way,
+                       double most_step)
+{
+    size_t n = e->rays;
+    for (size_t at = (from + way) % n; side->jumped[at] && at != from; at = (at + way) % n) {
+        double before = found[(at + n - way) % n];
+        if (isnan(found[at]) || isnan(before) || fabs(found[at] - before) > most_step)
+            return;
+        side->jumped[at] = false;
+    }
+}
+
+// Away from grooves the edge is smooth over a longer way: there a wider parabola finds the low, broad bumps of dust too.
+static sf_Status drop_low_bumps(const sf_RingEdges *e, const Side *side, double *work, sf_Error *err)
+{
+    size_t n = e->rays;
+    double spacing = 2 * SF_PI * sf_stats_mean(side->edge, n) / (double)n;
+    size_t half = (size_t)fmax(6, ceil(WIDE_HALF_WIDTH / spacing)), zone = 3 * half;
+    double *off = work, limit = fmax(BUMP_LEAST, OUTLIER_SDS * *side->scatter);
+    SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, n, half, true, off, err));
+    for (size_t k = 0; k < n; k++)
+        off[k] = fabs(side->edge[k] - off[k]);
+    size_t clear = 0; // rays since the last one that lies in a groove
+    for (size_t i = 0; i < 2 * n; i++) {
+        size_t k = i % n, ahead = (k + zone) % n;
+        clear = off[ahead] > GROOVE_LEAST ? 0 : clear + 1;
+        if (i >= n && clear > 2 * zone && off[k] > limit)
+            side->doubtful[k] = true;
+    }
+    return SF_OK;
+}
+
+// Flags rays that meet no edge, or one that jumps away from its neighbours': the mouth of a line, or dust. `found` holds
+// NaN where no edge was met; `median` and `scratch` are room for a value a ray.
+static void flag_jumps(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, const double *found,
+                       double *median, double *scratch)
+{
+    size_t n = e->rays;
+    double spacing = 2 * SF_PI * sf_stats_mean(side->edge, n) / (double)n, pitch = sf_raster_pitch(raster);
+    double margin = fmax(0.12 * SF_MM, 3 * pitch), most_step = STEEPEST_FLANK * spacing + 0.5 * pitch;
+    for (size_t k = 0; k < n; k++)
+        side->doubtful[k] = isnan(found[k]);
+    memcpy(median, found, n * sizeof *median);
+    sf_periodic_bridge(median, side->doubtful, n);
+    sf_periodic_median(median, n, 1 + 2 * (size_t)ceil(JUMP_HALF_WIDTH / spacing), scratch);
+    for (size_t k = 0; k < n; k++)
+        side->jumped[k] = isnan(found[k]) || fabs(found[k] - median[k]) > margin;
+    for (size_t k = 0; k < n; k++)
+        if (!side->jumped[k]) {
+            walk_flank(e, side, found, k, 1, most_step);
+            walk_flank(e, side, found, k, n - 1, most_step);
+        }
+    // Beside a jump the spread of light rounds the corner.
+    for (size_t k = 0; k < n; k++)
+        side->doubtful[k] = side->jumped[k] || side->jumped[(k + 1) % n] || side->jumped[(k + n - 1) % n];
+    memcpy(side->jumped, side->doubtful, n * sizeof *side->jumped);
+}
+
 // One pass over one edge: levels, crossings, and the bridging of rays that found none.
-static sf_Status measure_side(sf_RingEdges *e, const sf_Raster *raster, const Side *side, double reach, double *work,
-                              sf_Error *err)
+static sf_Status measure_side(sf_RingEdges *e, const sf_Raster *raster, const Side *side, double reach, double deep,
+                              double *work, sf_Error *err)
 {
     double *found = work, *slopes = work + e->rays, *scratch = work + 2 * e->rays;
     double near = LEVEL_NEAR_PIXELS * sf_raster_pitch(raster);
@@ -185,25 +268,18 @@ static sf_Status measure_side(sf_RingEdges *e, const sf_Raster *raster, const Si
     size_t steep = 0;
     for (size_t k = 0; k < e->rays; k++) {
         double slope = 0;
-        found[k] = cross_half(e, raster, side, k, e->face[k], side->ground[k], reach, &slope);
-        side->doubtful[k] = isnan(found[k]);
-        if (!side->doubtful[k] && slope > 0)
+        double inside = fmax(reach, deep * fabs(side->other_edge[k] - side->edge[k]));
+        found[k] = cross_half(e, raster, side, k, e->face[k], side->ground[k], reach, inside, &slope);
+        if (!isnan(found[k]) && slope > 0)
             slopes[steep++] = fabs(e->face[k] - side->ground[k]) / slope / sqrt(2 * SF_PI);
     }
     if (steep > 0)
         *side->blur = sf_stats_median(slopes, steep);
-    // A narrow jump away from the neighbours' median is the mouth of a line or dust.
-    double spacing = 2 * SF_PI * sf_stats_mean(side->edge, e->rays) / (double)e->rays;
-    memcpy(slopes, found, e->rays * sizeof *slopes);
-    sf_periodic_bridge(slopes, side->doubtful, e->rays);
-    sf_periodic_median(slopes, e->rays, 1 + 2 * (size_t)ceil(JUMP_HALF_WIDTH / spacing), scratch);
-    double margin = fmax(0.12 * SF_MM, 3 * sf_raster_pitch(raster));
-    for (size_t k = 0; k < e->rays; k++)
-        if (!side->doubtful[k] && fabs(found[k] - slopes[k]) > margin)
-            side->doubtful[k] = true;
+    flag_jumps(e, raster, side, found, slopes, scratch);
     memcpy(side->edge, found, e->rays * sizeof *found);
     sf_periodic_bridge(side->edge, side->doubtful, e->rays);
-    return drop_strays(e, side, work, OUTLIER_LEAST, err);
+    SF_TRY(drop_strays(e, side, work, OUTLIER_LEAST, err));
+    return drop_low_bumps(e, side, work, err);
 }
 
 // The mean profile across one edge, each ray scaled to its own levels, gives the level that the edge is crossed at.
@@ -240,13 +316,55 @@ static sf_Status find_level(const sf_RingEdges *e, const sf_Raster *raster, Side
     return status;
 }
 
-// The final smoothing: a moving parabola over the good rays only.
+// Slope of the smoothed edge beside a gap, by a straight line through the good rays next to it; per ray.
+static double slope_beside(const double *edge, const bool *doubtful, size_t n, size_t at, size_t way, size_t reach)
+{
+    double count = 0, su = 0, suu = 0, sv = 0, suv = 0;
+    for (size_t i = 0; i < reach; i++) {
+        size_t k = (at + i * way) % n;
+        if (doubtful[k])
+            break;
+        double u = (double)i, v = edge[k] - edge[at];
+        count += 1;
+        su += u;
+        suu += u * u;
+        sv += v;
+        suv += u * v;
+    }
+    double det = count * suu - su * su;
+    return det > 0 ? (count * suv - su * sv) / det : 0;
+}
+
+// Bridges each run of doubtful rays by the cubic that goes on with the edge's place and slope either side.
+static void bridge_gaps(const double *edge, const bool *doubtful, size_t n, size_t reach, double *out)
+{
+    memcpy(out, edge, n * sizeof *out);
+    for (size_t k = 0; k < n; k++) {
+        if (doubtful[k] || !doubtful[(k + 1) % n])
+            continue;
+        size_t gap = 1;
+        while (doubtful[(k + 1 + gap) % n] && gap < n)
+            gap++;
+        size_t end = (k + 1 + gap) % n;
+        double h = (double)(gap + 1);
+        double m0 = slope_beside(edge, doubtful, n, k, n - 1, reach) * -h;
+        double m1 = slope_beside(edge, doubtful, n, end, 1, reach) * h;
+        for (size_t g = 1; g <= gap; g++) {
+            double t = (double)g / h, t2 = t * t, t3 = t2 * t;
+            out[(k + g) % n] = (2 * t3 - 3 * t2 + 1) * edge[k] + (t3 - 2 * t2 + t) * m0 +
+                               (3 * t2 - 2 * t3) * edge[end] + (t3 - t2) * m1;
+        }
+    }
+}
+
+// The final smoothing: a moving parabola over the good rays, then the gaps bridged.
 static sf_Status smooth_side(const sf_RingEdges *e, const Side *side, double *work, sf_Error *err)
 {
     double spacing = 2 * SF_PI * sf_stats_mean(side->edge, e->rays) / (double)e->rays;
     size_t half = (size_t)fmax(2, ceil(SMOOTH_HALF_WIDTH / spacing));
     SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, false, work, err));
-    memcpy(side->edge, work, e->rays * sizeof *work);
+    bridge_gaps(work, side->doubtful, e->rays, half + 2, work + e->rays);
+    memcpy(side->edge, work + e->rays, e->rays * sizeof *work);
     return SF_OK;
 }
 
@@ -268,7 +386,7 @@ static sf_Status check_doubtful(const sf_RingEdges *e, const char *name, sf_Erro
 static void read_face(sf_RingEdges *e, const sf_Raster *raster, double *scratch)
 {
     Side side = side_of(e, true);
-    size_t window = 1 + (size_t)(LEVEL_WINDOW_DEG * (double)e->rays / 360);
+    size_t window = 1 + (size_t)(FACE_WINDOW_DEG * (double)e->rays / 360);
     for (size_t k = 0; k < e->rays; k++) {
         double wall = e->outer[k] - e->inner[k];
         e->face[k] = strip_light(e, raster, &side, k, 0.3 * wall, 0.7 * wall);
@@ -292,12 +410,13 @@ sf_Status sf_ring_edges_measure(sf_RingEdges *e, const sf_Raster *raster, const 
     }
     double reach[2] = { fmax(FIRST_REACH, 6 * sf_raster_pitch(raster)),
                         fmax(0.25 * SF_MM, 5 * sf_raster_pitch(raster)) };
+    const double deep[2] = { FIRST_DEPTH, 0 };
     for (int pass = 0; pass < 2; pass++)
         for (int inner = 0; inner < (place->disc ? 1 : 2); inner++) {
             Side side = side_of(e, inner);
             if (pass == 1)
                 SF_TRY_DONE(find_level(e, raster, &side, err));
-            SF_TRY_DONE(measure_side(e, raster, &side, reach[pass], work, err));
+            SF_TRY_DONE(measure_side(e, raster, &side, reach[pass], deep[pass], work, err));
         }
     SF_TRY_DONE(check_doubtful(e, name, err));
     for (int inner = 0; inner < 2; inner++) {

@@ -5,7 +5,7 @@
 
 #include "image/locate.h"
 
-enum { SF_EDGE_MIN_RAYS = 1440, SF_EDGE_MAX_RAYS = 2880 };
+enum { SF_EDGE_MIN_RAYS = 2160, SF_EDGE_MAX_RAYS = 3600 };
 
 /// Everything in m and light units (0 to 65535); arrays have `rays` entries, ray k at angle 2 pi k / rays.
 typedef struct sf_RingEdges {
@@ -21,6 +21,7 @@ typedef struct sf_RingEdges {
     double leak_inner, leak_outer;         ///< how far the correction for leaking light moved the edge, m
     double contrast;                       ///< median |face - ground| of full scale
     double *block;                         ///< owns the arrays of doubles
+    bool *jumped;                          ///< scratch of the search, one edge at a time
     bool *flags;                           ///< owns the arrays of flags
 } sf_RingEdges;
 

@@ -7,10 +7,11 @@
 #include <math.h>
 #include <string.h>
 
-static const double MARGIN = 0.10 * SF_MM, MARGIN_PIXELS = 2.5; // kept clear of both edges and of the line
+static const double MARGIN = 0.03 * SF_MM, MARGIN_PIXELS = 1.5; // kept clear of both edges
+static const double LINE_MARGIN = 0.30 * SF_MM, LINE_MARGIN_PIXELS = 5; // and of the line
 static const double DARK = 0.30;                                // darkness from which a cell belongs to a void
 static const double LEAST_CORE = 0.35;                          // a void is at least this dark somewhere
-enum { POLYGON_POINTS = 48, MAX_CELLS = 4 << 20 };
+enum { MOST_SPAN = 4096, MAX_CELLS = 4 << 20 };
 
 // The wall unrolled: `across` cells from edge to edge on each ray of a coarser fan.
 typedef struct Unrolled {
@@ -26,7 +27,8 @@ typedef struct Unrolled {
 typedef struct Patch {
     double area, x, y; // of full darkness, m^2; centre of darkness
     float darkest;
-    double reach; // farthest cell from the centre
+    int32_t number;
+    size_t dark_ray; // ray of the darkest cell
 } Patch;
 
 static size_t edge_ray(const Unrolled *u, size_t ray)
@@ -73,7 +75,7 @@ static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
     u->queue = sf_alloc(u->rays * u->across, sizeof *u->queue);
     if (!u->dark || !u->tag || !u->queue)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while looking for voids");
-    double margin = fmax(MARGIN, MARGIN_PIXELS * pitch);
+    double margin = fmax(MARGIN, MARGIN_PIXELS * pitch), beside = fmax(LINE_MARGIN, LINE_MARGIN_PIXELS * pitch);
     for (size_t r = 0; r < u->rays; r++) {
         size_t k = edge_ray(u, r);
         double wall = e->outer[k] - e->inner[k];
@@ -81,7 +83,7 @@ static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
             double depth = ((double)i + 0.5) * u->cell;
             sf_Point place = cell_place(u, r, i);
             bool searched = depth > margin && depth < wall - margin &&
-                            (!line->present || distance_to_line(line, place) > 3 * margin);
+                            (!line->present || distance_to_line(line, place) > beside);
             u->dark[r * u->across + i] = searched ? (float)darkness_at(e, u->raster, k, place) : -1;
         }
     }
@@ -91,13 +93,16 @@ static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
 // Floods one component from a seed cell and sums it up, its faint rim of three cells included.
 static Patch flood(Unrolled *u, size_t seed, int32_t number)
 {
-    Patch patch = { 0 };
+    Patch patch = { .number = number };
     size_t head = 0, tail = 0;
     u->queue[tail++] = seed;
     u->tag[seed] = number;
     while (head < tail) {
         size_t at = u->queue[head++], ray = at / u->across, i = at % u->across;
-        patch.darkest = fmaxf(patch.darkest, u->dark[at]);
+        if (u->dark[at] > patch.darkest) {
+            patch.darkest = u->dark[at];
+            patch.dark_ray = ray;
+        }
         for (int d = 0; d < 4; d++) {
             size_t r = d == 0 ? (ray + 1) % u->rays : d == 1 ? (ray + u->rays - 1) % u->rays : ray;
             if ((d == 2 && i + 1 >= u->across) || (d == 3 && i == 0))
@@ -139,32 +144,75 @@ static Patch flood(Unrolled *u, size_t seed, int32_t number)
         patch.x /= patch.area;
         patch.y /= patch.area;
     }
-    for (size_t q = 0; q < tail; q++) {
-        sf_Point place = cell_place(u, u->queue[q] / u->across, u->queue[q] % u->across);
-        patch.reach = fmax(patch.reach, hypot(place.x - patch.x, place.y - patch.y));
-    }
     return patch;
 }
 
-// The void's outline: half of its own darkness along rays from its centre, then scaled to the summed area.
+// Depths at which one ray enters and leaves a patch, at half of the patch's own darkness; false when it misses it.
+static bool ray_span(const Unrolled *u, const Patch *patch, size_t ray, double span[2])
+{
+    const float *dark = u->dark + ray * u->across;
+    const int32_t *tag = u->tag + ray * u->across;
+    float half = 0.5f * fminf(patch->darkest, 1);
+    bool met = false;
+    for (size_t i = 0; i < u->across; i++) {
+        if ((tag[i] != patch->number && tag[i] != -patch->number) || dark[i] < half)
+            continue;
+        double before = i > 0 && dark[i - 1] >= 0 ? (dark[i] - half) / fmaxf(dark[i] - dark[i - 1], 1e-6f) : 0.5;
+        double after =
+            i + 1 < u->across && dark[i + 1] >= 0 ? (dark[i] - half) / fmaxf(dark[i] - dark[i + 1], 1e-6f) : 0.5;
+        if (!met)
+            span[0] = ((double)i + 0.5 - fmin(fmax(before, 0), 1)) * u->cell;
+        span[1] = ((double)i + 0.5 + fmin(fmax(after, 0), 1)) * u->cell;
+        met = true;
+    }
+    return met;
+}
+
+static sf_Point place_between(const Unrolled *u, double ray, double depth)
+{
+    double turn = ray / (double)u->rays;
+    size_t k = (size_t)lround((turn - floor(turn)) * (double)u->edges->rays) % u->edges->rays;
+    double angle = 2 * SF_PI * turn, r = u->edges->inner[k] + depth;
+    return (sf_Point){ u->edges->centre.x + r * cos(angle), u->edges->centre.y + r * sin(angle) };
+}
+
+// The void's outline: what each ray cuts out of it, widened alike to the summed area, closed by a point at either end.
 static sf_Status outline_patch(const Unrolled *u, const Patch *patch, sf_Polygon *polygon, sf_Error *err)
 {
-    SF_TRY(sf_polygon_create(polygon, POLYGON_POINTS, err));
-    const sf_RingEdges *e = u->edges;
-    sf_Point centre = { patch->x, patch->y };
-    double angle = atan2(centre.y - e->centre.y, centre.x - e->centre.x);
-    size_t k = (size_t)((angle < 0 ? angle + 2 * SF_PI : angle) / (2 * SF_PI) * (double)e->rays) % e->rays;
-    double step = 0.25 * sf_raster_pitch(u->raster), half = 0.5 * fmin(patch->darkest, 1);
-    for (size_t i = 0; i < POLYGON_POINTS; i++) {
-        double a = 2 * SF_PI * (double)i / POLYGON_POINTS, r = step;
-        sf_Point way = { cos(a), sin(a) };
-        while (r < patch->reach && darkness_at(e, u->raster, k, sf_point_add(centre, sf_point_scale(way, r))) > half)
-            r += step;
-        polygon->points[i] = sf_point_add(centre, sf_point_scale(way, r));
+    double span[2], last[2];
+    size_t first = patch->dark_ray, count = 0, n = u->rays;
+    while (count < MOST_SPAN && ray_span(u, patch, (first + n - 1) % n, span)) {
+        first = (first + n - 1) % n;
+        count++;
     }
-    double scale = sqrt(patch->area / sf_polygon_area(polygon));
-    for (size_t i = 0; i < POLYGON_POINTS; i++)
-        polygon->points[i] = sf_point_add(centre, sf_point_scale(sf_point_sub(polygon->points[i], centre), scale));
+    count = 0;
+    while (count < MOST_SPAN && count < n && ray_span(u, patch, (first + count) % n, span))
+        count++;
+    if (count < 2)
+        return SF_FAIL(err, SF_E_GEOMETRY, NULL, "a void is too small to outline");
+    double summed = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t k = edge_ray(u, (first + i) % n);
+        ray_span(u, patch, (first + i) % n, span);
+        summed += (span[1] - span[0]) * (u->edges->inner[k] + 0.5 * (span[0] + span[1])) * 2 * SF_PI / (double)n;
+    }
+    double widen = 0.5 * patch->area / summed;
+    SF_TRY(sf_polygon_create(polygon, 2 * count + 2, err));
+    for (size_t i = 0; i < count; i++) {
+        size_t ray = (first + i) % n, k = edge_ray(u, ray);
+        double wall = u->edges->outer[k] - u->edges->inner[k], least = 0.25 * u->cell;
+        ray_span(u, patch, ray, span);
+        double middle = 0.5 * (span[0] + span[1]), half = widen * (span[1] - span[0]);
+        double low = fmax(middle - half, least), high = fmin(middle + half, wall - least);
+        // Counter-clockwise: the outer side runs with the rays, the inner side back.
+        polygon->points[i + 1] = place_between(u, (double)(first + i), high);
+        polygon->points[2 * count + 1 - i] = place_between(u, (double)(first + i), low);
+        if (i == 0)
+            polygon->points[0] = place_between(u, (double)first - 0.5, middle);
+        last[0] = middle;
+    }
+    last[1] = (double)(first + count) - 0.5;
+    polygon->points[count + 1] = place_between(u, last[1], last[0]);
     return SF_OK;
 }
 
@@ -187,8 +235,12 @@ sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_RingEd
             (*left_out)++;
             continue;
         }
-        SF_TRY_DONE(outline_patch(&u, &patch, &outline->voids[outline->void_count], err));
-        outline->void_count++;
+        status = outline_patch(&u, &patch, &outline->voids[outline->void_count], err);
+        if (status == SF_E_MEMORY)
+            goto done;
+        if (status == SF_OK)
+            outline->void_count++;
+        status = SF_OK;
     }
 done:
     sf_free(u.dark);

@@ -57,28 +57,12 @@ void sf_picture_put_row(sf_Picture *picture, size_t y, const void *row, int samp
         put_row_8(out, picture->width, row, samples, light);
 }
 
-// The resolutions that scanners offer, in dpi (common practice, no source).
-static const double USUAL_DPI[] = { 72,  75,  96,  100, 120, 150,  200,  240,  300,  360,  400,
-                                    480, 500, 600, 720, 800, 1000, 1200, 1440, 1600, 2000, 2400 };
-
-// The whole dpi, else the one usual dpi, that lies within the tag's rounding; else the tag itself.
-static double unrounded(double per_metre, double rounding, bool *snapped)
+// Scanners run at whole dpi: where the tag's rounding cannot tell it from one, it is that.
+static double unrounded(double per_metre, double rounding)
 {
     double dpi = per_metre * SF_INCH, slack = rounding * SF_INCH;
-    *snapped = false;
-    if (slack < 0.25 && fabs(dpi - round(dpi)) <= slack * 1.01)
-        return round(dpi);
-    double found = 0;
-    size_t matches = 0;
-    for (size_t i = 0; i < sizeof USUAL_DPI / sizeof *USUAL_DPI; i++)
-        if (fabs(dpi - USUAL_DPI[i]) <= slack * 1.01) {
-            found = USUAL_DPI[i];
-            matches++;
-        }
-    if (slack < 0.25 || matches != 1)
-        return dpi;
-    *snapped = true;
-    return found;
+    const double fine = 0.25; // dpi; a coarser tag could mean several whole dpi
+    return slack < fine && fabs(dpi - round(dpi)) <= slack * 1.01 ? round(dpi) : dpi;
 }
 
 void sf_picture_set_resolution(sf_Picture *picture, double per_metre_x, double per_metre_y, double rounding,
@@ -86,9 +70,7 @@ void sf_picture_set_resolution(sf_Picture *picture, double per_metre_x, double p
 {
     if (!(per_metre_x > 0) || !(per_metre_y > 0) || picture->dpi_conflict)
         return;
-    bool snapped_x, snapped_y;
-    double dpi_x = unrounded(per_metre_x, rounding, &snapped_x);
-    double dpi_y = unrounded(per_metre_y, rounding, &snapped_y);
+    double dpi_x = unrounded(per_metre_x, rounding), dpi_y = unrounded(per_metre_y, rounding);
     // Two tags of one file that differ by more than this share cannot both be right.
     const double agreement = 0.005;
     if (picture->dpi_x > 0) {
@@ -100,7 +82,7 @@ void sf_picture_set_resolution(sf_Picture *picture, double per_metre_x, double p
     }
     picture->dpi_x = dpi_x;
     picture->dpi_y = dpi_y;
-    picture->dpi_snapped = snapped_x || snapped_y;
+    picture->dpi_rounding = rounding / fmin(per_metre_x, per_metre_y);
     picture->dpi_origin = origin;
 }
 

@@ -21,7 +21,7 @@ typedef struct sf_Picture {
     bool tone_stated;       ///< the file said how its values are coded and they were made linear
     double dpi_x, dpi_y;    ///< from the file's own tags; 0 when it has none
     bool dpi_conflict;      ///< two tags of the file disagree: both dpi are 0
-    bool dpi_snapped;       ///< the tag is rounded; the usual resolution within its rounding was taken
+    double dpi_rounding;    ///< how far the tag's own rounding may put it off, relative
     const char *dpi_origin; ///< which tag it came from, or NULL
 } sf_Picture;
 

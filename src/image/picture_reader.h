@@ -18,8 +18,8 @@ sf_Status sf_picture_reserve(sf_Picture *picture, const char *name, size_t width
 /// mean of the three channels in linear light, so that no hue of plastic loses its contrast.
 void sf_picture_put_row(sf_Picture *picture, size_t y, const void *row, int samples, const uint16_t *light);
 
-/// A stated resolution in pixels per metre, known to +-`rounding` of it. Values that the rounding cannot tell from a
-/// whole dpi become that; a coarser tag (dots per cm) becomes the one usual resolution within its rounding.
+/// A stated resolution in pixels per metre, known to +-`rounding` of it. A value that the rounding cannot tell from a
+/// whole dpi becomes that. A second, contradicting call marks the picture as such.
 void sf_picture_set_resolution(sf_Picture *picture, double per_metre_x, double per_metre_y, double rounding,
                                const char *origin);
 

@@ -10,7 +10,7 @@ sf_Status sf_resolution_settle(sf_Resolution *resolution, const sf_Picture *pict
 {
     bool told = given > 0;
     *resolution = (sf_Resolution){ told ? given : picture->dpi_x, told ? given : picture->dpi_y,
-                                   told ? "--dpi" : picture->dpi_origin, !told && picture->dpi_snapped };
+                                   told ? "--dpi" : picture->dpi_origin, told ? 0 : picture->dpi_rounding };
     if (picture->dpi_conflict && !told)
         return SF_FAIL(err, SF_E_INPUT, "dpi",
                        "%s states two different resolutions: give the one it was scanned at with --dpi", name);

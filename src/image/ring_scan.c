@@ -62,7 +62,7 @@ static sf_Status check_size(const sf_RingEdges *edges, const char *name, sf_Erro
 }
 
 static sf_EdgeDoubt doubt_of(const sf_RingEdges *e, const sf_Raster *raster, const sf_RingScanOptions *options,
-                             double line_end_sd)
+                             double dpi_rounding, double line_end_sd)
 {
     double pitch = sf_raster_pitch(raster);
     double scatter = fmax(e->scatter_inner, e->scatter_outer);
@@ -74,7 +74,7 @@ static sf_EdgeDoubt doubt_of(const sf_RingEdges *e, const sf_Raster *raster, con
         .random = hypot(RANDOM_PIXELS * pitch, 0.5 * scatter),
         .correlation = CORRELATION,
         .line_end = line_end_sd,
-        .scale = options->scale_sd,
+        .scale = hypot(options->scale_sd, dpi_rounding / sqrt(3)), // rounding is uniform
     };
 }
 
@@ -123,7 +123,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
     SF_TRY_DONE(sf_seam_line_find(&scan->outline.line, &line_end_sd, &edges, raster, err));
     SF_TRY_DONE(sf_hollows_find(&scan->outline, &scan->voids_left_out, &edges, raster, &scan->outline.line, err));
     scan->outline.line_searched = true;
-    scan->outline.doubt = doubt_of(&edges, raster, options, line_end_sd);
+    scan->outline.doubt = doubt_of(&edges, raster, options, scan->dpi_rounding, line_end_sd);
     scan->light_ring = edges.light_ring;
     scan->blur = 0.5 * (edges.blur_inner + edges.blur_outer);
     scan->contrast = edges.contrast;
@@ -152,7 +152,7 @@ sf_Status sf_ring_scan_read(sf_RingScan *scan, const char *name, const uint8_t *
     scan->dpi_x = resolution.dpi_x;
     scan->dpi_y = resolution.dpi_y;
     scan->dpi_origin = resolution.origin;
-    scan->dpi_snapped = resolution.snapped;
+    scan->dpi_rounding = resolution.rounding;
     scan->tone_stated = picture.tone_stated;
     scan->width = picture.width;
     scan->height = picture.height;

@@ -40,7 +40,7 @@ typedef struct sf_RingScan {
     sf_Outline outline; ///< checked; x right, y up from the picture's lower left corner
     double dpi_x, dpi_y;
     const char *dpi_origin; ///< "--dpi" or the file's tag
-    bool dpi_snapped;       ///< the tag was rounded, the usual resolution within its rounding was taken
+    double dpi_rounding;    ///< how far the tag's own rounding may put the resolution off, relative
     bool tone_stated;       ///< the file said how its values relate to light
     bool light_ring;        ///< light ring on dark ground, else inked ring on light ground
     size_t width, height;   ///< of the picture, pixels

@@ -13,7 +13,9 @@ static const double BAND_START = 0.12 * SF_MM, BAND_START_PIXELS = 3.0, BAND_DEP
 static const double HALF_WINDOW = 0.32 * SF_MM;  // along the edge; a line is no wider
 static const double LEAST_WIDTH = 0.035 * SF_MM; // darkness summed across the line, as a width of full darkness
 static const double LEAST_PEAK = 0.10;           // darkness at its darkest, share of the contrast
-static const double LEAST_LENGTH = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
+// Shorter ones are dust on the edge; beside a groove, where a line is expected, less will do.
+static const double LEAST_LENGTH = 0.70 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
+static const double GROOVE = 0.12 * SF_MM; // the wall here is thinner by this than either side
 static const double DRIFT = 0.5;                    // most sideways way per way outward
 static const double REFERENCE_LENGTH = 1.0 * SF_MM; // the line's course of width is foretold from this much before
 static const double THROUGH_LEFT = 0.15 * SF_MM, THROUGH_LEFT_PIXELS = 1.5;
@@ -129,6 +131,15 @@ typedef struct Trace {
     bool through;
 } Trace;
 
+// Whether the wall at a ray is thinner than 15 degrees to either side.
+static bool in_groove(const sf_RingEdges *e, size_t ray)
+{
+    size_t aside = e->rays / 24, before = (ray + e->rays - aside) % e->rays, after = (ray + aside) % e->rays;
+    double here = e->outer[ray] - e->inner[ray];
+    double there = 0.5 * (e->outer[before] - e->inner[before] + e->outer[after] - e->inner[after]);
+    return there - here > GROOVE;
+}
+
 // Follows one candidate outward until its width falls to half of what its course foretells.
 static bool follow(const sf_RingEdges *e, const sf_Raster *raster, size_t ray, double start, Cut *cuts, Trace *trace)
 {
@@ -164,7 +175,8 @@ static bool follow(const sf_RingEdges *e, const sf_Raster *raster, size_t ray, d
         before = cut.width;
         count++;
     }
-    if (count < 3 || last < fmax(LEAST_LENGTH, LEAST_LENGTH_PIXELS * pitch) || sum / (double)count < LEAST_WIDTH)
+    double least = in_groove(e, ray) ? LEAST_LENGTH_IN_GROOVE : LEAST_LENGTH;
+    if (count < 3 || last < fmax(least, LEAST_LENGTH_PIXELS * pitch) || sum / (double)count < LEAST_WIDTH)
         return false;
     trace->start_ray = cuts[0].ray;
     trace->end_ray = cuts[count - 1].ray;

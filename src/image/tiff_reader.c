@@ -86,8 +86,8 @@ static void read_tone(TIFF *tiff, const Layout *layout, sf_Tone *tone)
     uint16_t *curve = NULL, *green = NULL, *blue = NULL;
     if (TIFFGetField(tiff, TIFFTAG_ICCPROFILE, &size, &profile) && profile && sf_tone_from_icc(tone, profile, size))
         return;
-    bool found = layout->samples >= 3 ? TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &curve, &green, &blue)
-                                      : TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &curve);
+    // libtiff writes one pointer or three, by its own count of colour samples: all three are offered.
+    bool found = TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &curve, &green, &blue);
     if (!found || !curve)
         return;
     size_t codes = (size_t)1 << layout->bits;

@@ -96,10 +96,10 @@ static void set_picture(sf_Result *result, const sf_RingFinding *f, const sf_Rin
     if (f->scan.dpi_x != f->scan.dpi_y)
         sf_result_note(result, "dpi: the picture has %g dpi across and %g dpi along; each axis is scaled by its own.",
                        f->scan.dpi_x, f->scan.dpi_y);
-    if (f->scan.dpi_snapped)
-        sf_result_assume(result, "The picture's tag (%s) gives its resolution in rounded figures; %g dpi, the one usual "
-                                 "resolution within that rounding, was taken. --dpi replaces it.",
-                         f->scan.dpi_origin, f->scan.dpi_x);
+    if (f->scan.dpi_rounding > 1e-3)
+        sf_result_note(result, "dpi: the picture's tag (%s) is rounded to +-%.2f %%, which is carried in the scale. Give "
+                               "the resolution it was scanned at with --dpi.",
+                       f->scan.dpi_origin, 100 * f->scan.dpi_rounding);
     if (!f->scan.tone_stated)
         sf_result_assume(result, "The picture does not say how its values relate to light; they are taken as "
                                  "proportional to it.");
