@@ -15,21 +15,23 @@ static void print_help(void)
         printf("  %-10s %-28s %s\n", sf_commands[i].name, sf_commands[i].arguments, sf_commands[i].summary);
     printf("\n  standfast COMMAND --help    the options of a command\n");
     printf("  standfast --version\n\n");
-    printf("Exit: 0 computed, 2 usage, 3 bad input, 4 could not compute, 5 store or device.\n\n%s\n", sf_safety_sentence());
+    printf("Exit: 0 computed, 2 usage, 3 bad input, 4 could not compute, 5 store or device.\n\n%s\n",
+           sf_safety_sentence());
 }
 
 static void print_version(void)
 {
     printf("standfast %s\nBLAS: %s\n", sf_version(), sf_blas_description());
     if (!sf_blas_is_expected())
-        fprintf(stderr, "standfast: the BLAS in use is not OpenBLAS for pthreads: results are the same, solving is slower. "
-                        "Install libopenblas0-pthread\n");
+        fprintf(stderr,
+                "standfast: the BLAS in use is not OpenBLAS for pthreads: results are the same, solving is slower. "
+                "Install libopenblas0-pthread\n");
 }
 
 int main(int argc, char **argv)
 {
     if (argc < 2) {
-        print_help();
+        fprintf(stderr, "standfast: name a command; standfast --help lists them\n");
         return sf_status_exit_code(SF_E_USAGE);
     }
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {

@@ -37,8 +37,16 @@ typedef struct Work {
 static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Error *err)
 {
     Ask *a = &w->ask;
-    *a = (Ask){ .seam_deg = NAN, .nominal_mm = NAN, .posterior_deg = NAN, .gauge_mm = NAN, .mass_kg = NAN,
-                .shank_mm = NAN, .rim_mm = NAN, .user = SIZE_MAX, .face = SIZE_MAX, .side = SIZE_MAX };
+    *a = (Ask){ .seam_deg = NAN,
+                .nominal_mm = NAN,
+                .posterior_deg = NAN,
+                .gauge_mm = NAN,
+                .mass_kg = NAN,
+                .shank_mm = NAN,
+                .rim_mm = NAN,
+                .user = SIZE_MAX,
+                .face = SIZE_MAX,
+                .side = SIZE_MAX };
     const sf_Option options[] = {
         { "--dpi", SF_OPTION_NUMBER, &a->dpi, 1, 20000, NULL, "resolution, when the file does not state it" },
         { "--user", SF_OPTION_WORD, &a->user, 0, 0, "adult|child", "who the limb is for" },
@@ -46,7 +54,8 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         { "--body-mass-kg", SF_OPTION_NUMBER, &a->mass_kg, 5, 250, NULL, "body mass, for the least wall" },
         { "--seam-deg", SF_OPTION_NUMBER, &a->seam_deg, -360, 720, NULL, "seam's picture angle, when none is found" },
         { "--face", SF_OPTION_WORD, &a->face, 0, 0, "limb-side|foot-side", "which face lay on the glass" },
-        { "--posterior-deg", SF_OPTION_NUMBER, &a->posterior_deg, -360, 720, NULL, "picture angle of the posterior line" },
+        { "--posterior-deg", SF_OPTION_NUMBER, &a->posterior_deg, -360, 720, NULL,
+          "picture angle of the posterior line" },
         { "--side", SF_OPTION_WORD, &a->side, 0, 0, "left|right", "side of the limb" },
         { "--shank-mm", SF_OPTION_NUMBER, &a->shank_mm, 5, 90, NULL, "adapter's shank diameter, for the fit" },
         { "--rim-mm", SF_OPTION_NUMBER, &a->rim_mm, 5, 120, NULL, "adapter's rim diameter, for the fit" },
@@ -61,9 +70,10 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
     size_t count = sizeof options / sizeof *options;
     SF_TRY(sf_arguments_read(&w->arguments, argc, argv, first, options, count, err));
     if (w->arguments.help) {
-        printf("standfast ring PICTURE [PICTURE ...]\nstandfast ring --caliper READINGS.csv\nstandfast ring GAUGE "
-               "--calibrate --gauge-mm N -o CAL.json\n\nMeasures a cut-off ring. Several pictures are repeat scans of one "
-               "ring.\n\n");
+        printf(
+            "standfast ring PICTURE [PICTURE ...]\nstandfast ring --caliper READINGS.csv\nstandfast ring GAUGE "
+            "--calibrate --gauge-mm N -o CAL.json\n\nMeasures a cut-off ring. Several pictures are repeat scans of one "
+            "ring.\n\n");
         sf_arguments_print_help(options, count);
     }
     return SF_OK;
@@ -163,7 +173,8 @@ static sf_Status calibrate(Work *w, sf_Error *err)
     sf_Calibration calibration;
     sf_Status status;
     SF_TRY_DONE(sf_file_read(w->arguments.names[0], MAX_PICTURE, &bytes, &size, err));
-    SF_TRY_DONE(sf_calibration_make(&calibration, w->arguments.names[0], bytes, size, a->dpi, a->gauge_mm * SF_MM, err));
+    SF_TRY_DONE(
+        sf_calibration_make(&calibration, w->arguments.names[0], bytes, size, a->dpi, a->gauge_mm * SF_MM, err));
     SF_TRY_DONE(sf_calibration_save(&calibration, a->out, err));
     if (w->arguments.json) {
         SF_TRY_DONE(sf_result_begin(&w->result, err));
@@ -172,7 +183,8 @@ static sf_Status calibrate(Work *w, sf_Error *err)
         sf_Json *json = sf_result_finish(&w->result, NULL);
         status = sf_command_print_json(&json, err);
     } else {
-        printf("  the gauge scans as %.3f mm across and %.3f mm along; factors %.5f and %.5f +- %.5f (95 %%)\n  written to %s\n",
+        printf("  the gauge scans as %.3f mm across and %.3f mm along; factors %.5f and %.5f +- %.5f (95 %%)\n  "
+               "written to %s\n",
                calibration.gauge.diameter_x / SF_MM, calibration.gauge.diameter_y / SF_MM, calibration.factor_x,
                calibration.factor_y, 1.96 * calibration.scale_sd, a->out);
     }

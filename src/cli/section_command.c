@@ -20,8 +20,9 @@ sf_Status sf_section_command(int argc, char **argv, int first, sf_Error *err)
     sf_Arguments arguments;
     SF_TRY(sf_arguments_read(&arguments, argc, argv, first, options, 1, err));
     if (arguments.help) {
-        printf("standfast section OUTLINE.csv\n\nSection properties of two closed curves (header curve,x_mm,y_mm; curves "
-               "outer and inner, voids as void1, void2, ...).\n\n");
+        printf(
+            "standfast section OUTLINE.csv\n\nSection properties of two closed curves (header curve,x_mm,y_mm; curves "
+            "outer and inner, voids as void1, void2, ...).\n\n");
         sf_arguments_print_help(options, 1);
         return SF_OK;
     }

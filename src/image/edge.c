@@ -22,7 +22,7 @@ static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wid
 static const double OUTLIER_LEAST = 0.012 * SF_MM, OUTLIER_SDS = 5;
 static const double FIT_HALF_WIDTH = 0.30 * SF_MM, SMOOTH_HALF_WIDTH = 0.12 * SF_MM;
 static const double WIDE_HALF_WIDTH = 1.0 * SF_MM, BUMP_LEAST = 0.006 * SF_MM;
-static const double GROOVE_LEAST = 0.035 * SF_MM; // off the wide parabola: the edge's own shape, not dust
+static const double GROOVE_LEAST = 0.035 * SF_MM;  // off the wide parabola: the edge's own shape, not dust
 static const double JUMP_HALF_WIDTH = 0.8 * SF_MM; // median window that bridges the mouth of an unjoined line
 static const double PROFILE_REACH = 1.4 * SF_MM;
 enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
@@ -30,29 +30,29 @@ enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
 // for no correction: half of the correction is taken, the other half is doubt (judgement, no source;
 // docs/theory/ring.md).
 static const double LEAK_TRUST = 0.5;
-static const double STEEPEST_FLANK = 5; // of a groove, rise over run; steeper is a jump
-static const double DUST_MOST = 0.20 * SF_MM;       // an edge deeper in the wall than this is no dust
+static const double STEEPEST_FLANK = 5;       // of a groove, rise over run; steeper is a jump
+static const double DUST_MOST = 0.20 * SF_MM; // an edge deeper in the wall than this is no dust
 static const double MOST_DOUBTFUL = 0.20;
 
-double sf_edges_angle(const sf_RingEdges *edges, size_t ray)
+double sf_edges_angle(const sf_ScanEdges *edges, size_t ray)
 {
     return 2 * SF_PI * (double)ray / (double)edges->rays;
 }
 
-sf_Point sf_edges_place(const sf_RingEdges *edges, size_t ray, double r)
+sf_Point sf_edges_place(const sf_ScanEdges *edges, size_t ray, double r)
 {
     double angle = sf_edges_angle(edges, ray);
     return (sf_Point){ edges->centre.x + r * cos(angle), edges->centre.y + r * sin(angle) };
 }
 
-void sf_ring_edges_free(sf_RingEdges *edges)
+void sf_scan_edges_free(sf_ScanEdges *edges)
 {
     sf_free(edges->block);
     sf_free(edges->flags);
-    *edges = (sf_RingEdges){ 0 };
+    *edges = (sf_ScanEdges){ 0 };
 }
 
-static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_RingPlace *place, sf_Error *err)
+static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_RingPlace *place, sf_Error *err)
 {
     double largest = 0;
     for (int k = 0; k < SF_PLACE_RAYS; k++)
@@ -67,7 +67,7 @@ static sf_Status reserve(sf_RingEdges *e, const sf_Raster *raster, const sf_Ring
     e->block = sf_alloc(5 * e->rays, sizeof *e->block);
     e->flags = sf_alloc(3 * e->rays, sizeof *e->flags);
     if (!e->block || !e->flags) {
-        sf_ring_edges_free(e);
+        sf_scan_edges_free(e);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while measuring the ring");
     }
     e->inner = e->block;
@@ -96,19 +96,33 @@ typedef struct Side {
     double *scatter, *blur, *leak;
 } Side;
 
-static Side side_of(sf_RingEdges *e, bool inner)
+static Side side_of(sf_ScanEdges *e, bool inner)
 {
     if (inner)
-        return (Side){ .edge = e->inner, .ground = e->ground_inner, .other_edge = e->outer,
-                       .doubtful = e->doubtful_inner, .jumped = e->jumped, .inward = 1, .level = 0.5,
-                       .scatter = &e->scatter_inner, .blur = &e->blur_inner, .leak = &e->leak_inner };
-    return (Side){ .edge = e->outer, .ground = e->ground_outer, .other_edge = e->inner,
-                   .doubtful = e->doubtful_outer, .jumped = e->jumped, .inward = -1, .level = 0.5,
-                   .scatter = &e->scatter_outer, .blur = &e->blur_outer, .leak = &e->leak_outer };
+        return (Side){ .edge = e->inner,
+                       .ground = e->ground_inner,
+                       .other_edge = e->outer,
+                       .doubtful = e->doubtful_inner,
+                       .jumped = e->jumped,
+                       .inward = 1,
+                       .level = 0.5,
+                       .scatter = &e->scatter_inner,
+                       .blur = &e->blur_inner,
+                       .leak = &e->leak_inner };
+    return (Side){ .edge = e->outer,
+                   .ground = e->ground_outer,
+                   .other_edge = e->inner,
+                   .doubtful = e->doubtful_outer,
+                   .jumped = e->jumped,
+                   .inward = -1,
+                   .level = 0.5,
+                   .scatter = &e->scatter_outer,
+                   .blur = &e->blur_outer,
+                   .leak = &e->leak_outer };
 }
 
 // Median light on a strip of one ray between two signed distances from the edge (positive: onto the face).
-static double strip_light(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double from,
+static double strip_light(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double from,
                           double to)
 {
     enum { SAMPLES = 9 };
@@ -121,7 +135,7 @@ static double strip_light(const sf_RingEdges *e, const sf_Raster *raster, const 
 }
 
 // Face and ground light beside every ray of one edge, smoothed along the edge by a median over LEVEL_WINDOW_DEG.
-static void read_levels(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, double *face, double near,
+static void read_levels(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, double *face, double near,
                         double far, double *scratch)
 {
     size_t window = 1 + (size_t)(LEVEL_WINDOW_DEG * (double)e->rays / 360);
@@ -136,9 +150,9 @@ static void read_levels(const sf_RingEdges *e, const sf_Raster *raster, const Si
     sf_periodic_median(side->ground, e->rays, window, scratch);
 }
 
-// Where a ray crosses the half level, nearest to where it is expected; NaN when it does not from `reach` on the ground's
-// side to `inside` on the face's. *slope becomes the light's rise per metre there.
-static double cross_half(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double face,
+// Where a ray crosses the half level, nearest to where it is expected; NaN when it does not from `reach` on the
+// ground's side to `inside` on the face's. *slope becomes the light's rise per metre there.
+static double cross_half(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double face,
                          double ground, double reach, double inside, double *slope)
 {
     double step = 0.5 * sf_raster_pitch(raster);
@@ -162,7 +176,7 @@ static double cross_half(const sf_RingEdges *e, const sf_Raster *raster, const S
 }
 
 // Clears the flags within `half` rays of every ray whose edge lies deep in the wall: a sharp groove, not dust.
-static void spare_grooves(const sf_RingEdges *e, const Side *side, const double *off, size_t half)
+static void spare_grooves(const sf_ScanEdges *e, const Side *side, const double *off, size_t half)
 {
     for (size_t k = 0; k < e->rays; k++) {
         if (isnan(off[k]) || side->inward * off[k] < DUST_MOST)
@@ -173,7 +187,7 @@ static void spare_grooves(const sf_RingEdges *e, const Side *side, const double 
 }
 
 // Distances that stray from a local parabola are flagged, to be bridged; what is left gives the scatter.
-static sf_Status drop_strays(const sf_RingEdges *e, const Side *side, double *work, double least, sf_Error *err)
+static sf_Status drop_strays(const sf_ScanEdges *e, const Side *side, double *work, double least, sf_Error *err)
 {
     double mean = sf_stats_mean(side->edge, e->rays);
     double spacing = 2 * SF_PI * mean / (double)e->rays;
@@ -200,7 +214,7 @@ static sf_Status drop_strays(const sf_RingEdges *e, const Side *side, double *wo
 
 // Walks into a run of strange rays from its end and clears them as long as the edge goes on without a jump: a groove's
 // flank. `way` is +1 or -1 (as an offset modulo n).
-static void walk_flank(const sf_RingEdges *e, const Side *side, const double *found, size_t from, size_t way,
+static void walk_flank(const sf_ScanEdges *e, const Side *side, const double *found, size_t from, size_t way,
                        double most_step)
 {
     size_t n = e->rays;
@@ -212,8 +226,9 @@ static void walk_flank(const sf_RingEdges *e, const Side *side, const double *fo
     }
 }
 
-// Away from grooves the edge is smooth over a longer way: there a wider parabola finds the low, broad bumps of dust too.
-static sf_Status drop_low_bumps(const sf_RingEdges *e, const Side *side, double *work, sf_Error *err)
+// Away from grooves the edge is smooth over a longer way: there a wider parabola finds the low, broad bumps of dust
+// too.
+static sf_Status drop_low_bumps(const sf_ScanEdges *e, const Side *side, double *work, sf_Error *err)
 {
     size_t n = e->rays;
     double spacing = 2 * SF_PI * sf_stats_mean(side->edge, n) / (double)n;
@@ -222,19 +237,19 @@ static sf_Status drop_low_bumps(const sf_RingEdges *e, const Side *side, double 
     SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, n, half, true, off, err));
     for (size_t k = 0; k < n; k++)
         off[k] = fabs(side->edge[k] - off[k]);
-    size_t clear = 0; // rays since the last one that lies in a groove
+    size_t clear = 0; // rays since the last one that lies in a groove or a line's mouth
     for (size_t i = 0; i < 2 * n; i++) {
         size_t k = i % n, ahead = (k + zone) % n;
-        clear = off[ahead] > GROOVE_LEAST ? 0 : clear + 1;
+        clear = off[ahead] > GROOVE_LEAST || side->jumped[ahead] ? 0 : clear + 1;
         if (i >= n && clear > 2 * zone && off[k] > limit)
             side->doubtful[k] = true;
     }
     return SF_OK;
 }
 
-// Flags rays that meet no edge, or one that jumps away from its neighbours': the mouth of a line, or dust. `found` holds
-// NaN where no edge was met; `median` and `scratch` are room for a value a ray.
-static void flag_jumps(const sf_RingEdges *e, const sf_Raster *raster, const Side *side, const double *found,
+// Flags rays that meet no edge, or one that jumps away from its neighbours': the mouth of a line, or dust. `found`
+// holds NaN where no edge was met; `median` and `scratch` are room for a value a ray.
+static void flag_jumps(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, const double *found,
                        double *median, double *scratch)
 {
     size_t n = e->rays;
@@ -259,7 +274,7 @@ static void flag_jumps(const sf_RingEdges *e, const sf_Raster *raster, const Sid
 }
 
 // One pass over one edge: levels, crossings, and the bridging of rays that found none.
-static sf_Status measure_side(sf_RingEdges *e, const sf_Raster *raster, const Side *side, double reach, double deep,
+static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Side *side, double reach, double deep,
                               double *work, sf_Error *err)
 {
     double *found = work, *slopes = work + e->rays, *scratch = work + 2 * e->rays;
@@ -283,7 +298,7 @@ static sf_Status measure_side(sf_RingEdges *e, const sf_Raster *raster, const Si
 }
 
 // The mean profile across one edge, each ray scaled to its own levels, gives the level that the edge is crossed at.
-static sf_Status find_level(const sf_RingEdges *e, const sf_Raster *raster, Side *side, sf_Error *err)
+static sf_Status find_level(const sf_ScanEdges *e, const sf_Raster *raster, Side *side, sf_Error *err)
 {
     double step = 0.25 * sf_raster_pitch(raster), wall = INFINITY;
     for (size_t k = 0; k < e->rays; k++)
@@ -358,7 +373,7 @@ static void bridge_gaps(const double *edge, const bool *doubtful, size_t n, size
 }
 
 // The final smoothing: a moving parabola over the good rays, then the gaps bridged.
-static sf_Status smooth_side(const sf_RingEdges *e, const Side *side, double *work, sf_Error *err)
+static sf_Status smooth_side(const sf_ScanEdges *e, const Side *side, double *work, sf_Error *err)
 {
     double spacing = 2 * SF_PI * sf_stats_mean(side->edge, e->rays) / (double)e->rays;
     size_t half = (size_t)fmax(2, ceil(SMOOTH_HALF_WIDTH / spacing));
@@ -368,7 +383,7 @@ static sf_Status smooth_side(const sf_RingEdges *e, const Side *side, double *wo
     return SF_OK;
 }
 
-static sf_Status check_doubtful(const sf_RingEdges *e, const char *name, sf_Error *err)
+static sf_Status check_doubtful(const sf_ScanEdges *e, const char *name, sf_Error *err)
 {
     size_t bad = 0;
     for (size_t k = 0; k < e->rays; k++)
@@ -383,7 +398,7 @@ static sf_Status check_doubtful(const sf_RingEdges *e, const char *name, sf_Erro
 }
 
 // Light of the mid wall, for what is looked for in the face later.
-static void read_face(sf_RingEdges *e, const sf_Raster *raster, double *scratch)
+static void read_face(sf_ScanEdges *e, const sf_Raster *raster, double *scratch)
 {
     Side side = side_of(e, true);
     size_t window = 1 + (size_t)(FACE_WINDOW_DEG * (double)e->rays / 360);
@@ -397,10 +412,10 @@ static void read_face(sf_RingEdges *e, const sf_Raster *raster, double *scratch)
     e->contrast = sf_stats_median(scratch, e->rays) / 65535;
 }
 
-sf_Status sf_ring_edges_measure(sf_RingEdges *e, const sf_Raster *raster, const sf_RingPlace *place, const char *name,
+sf_Status sf_scan_edges_measure(sf_ScanEdges *e, const sf_Raster *raster, const sf_RingPlace *place, const char *name,
                                 sf_Error *err)
 {
-    *e = (sf_RingEdges){ 0 };
+    *e = (sf_ScanEdges){ 0 };
     SF_TRY(reserve(e, raster, place, err));
     sf_Status status = SF_OK;
     double *work = sf_alloc(4 * e->rays, sizeof *work);
@@ -427,6 +442,6 @@ sf_Status sf_ring_edges_measure(sf_RingEdges *e, const sf_Raster *raster, const 
 done:
     sf_free(work);
     if (status != SF_OK)
-        sf_ring_edges_free(e);
+        sf_scan_edges_free(e);
     return status;
 }

@@ -8,7 +8,7 @@
 enum { SF_EDGE_MIN_RAYS = 2160, SF_EDGE_MAX_RAYS = 3600 };
 
 /// Everything in m and light units (0 to 65535); arrays have `rays` entries, ray k at angle 2 pi k / rays.
-typedef struct sf_RingEdges {
+typedef struct sf_ScanEdges {
     size_t rays;
     sf_Point centre;
     bool light_ring;
@@ -23,17 +23,17 @@ typedef struct sf_RingEdges {
     double *block;                         ///< owns the arrays of doubles
     bool *jumped;                          ///< scratch of the search, one edge at a time
     bool *flags;                           ///< owns the arrays of flags
-} sf_RingEdges;
+} sf_ScanEdges;
 
 /// Angle of ray k.
-double sf_edges_angle(const sf_RingEdges *edges, size_t ray);
+double sf_edges_angle(const sf_ScanEdges *edges, size_t ray);
 
 /// The place at distance r along ray k.
-sf_Point sf_edges_place(const sf_RingEdges *edges, size_t ray, double r);
+sf_Point sf_edges_place(const sf_ScanEdges *edges, size_t ray, double r);
 
 /// Measures. SF_E_INPUT when no clean edge is found over more than a fifth of the circle; SF_E_MEMORY.
-sf_Status sf_ring_edges_measure(sf_RingEdges *edges, const sf_Raster *raster, const sf_RingPlace *place,
+sf_Status sf_scan_edges_measure(sf_ScanEdges *edges, const sf_Raster *raster, const sf_RingPlace *place,
                                 const char *name, sf_Error *err) SF_MUST_USE;
 
 /// Frees and empties; safe to call twice.
-void sf_ring_edges_free(sf_RingEdges *edges);
+void sf_scan_edges_free(sf_ScanEdges *edges);

@@ -13,7 +13,7 @@ static const double MOST_OFF = 0.05;
 static const double EDGE_SD_PIXELS = 0.08; // common to the whole edge, as for rings (docs/theory/ring.md)
 
 // Axis-parallel ellipse through the outer edge: A x^2 + B y^2 + C x + D y = 1 about the centre, by least squares.
-static sf_Status fit_ellipse(sf_Gauge *gauge, const sf_RingEdges *e, sf_Error *err)
+static sf_Status fit_ellipse(sf_Gauge *gauge, const sf_ScanEdges *e, sf_Error *err)
 {
     sf_Status status;
     double scale = e->outer[0];
@@ -56,14 +56,16 @@ static sf_Status judge(sf_Gauge *gauge, const char *name, double true_diameter, 
     gauge->factor_y = true_diameter / gauge->diameter_y;
     gauge->scale_sd = hypot(2 * EDGE_SD_PIXELS * pitch, SF_GAUGE_SD) / true_diameter;
     if (!(gauge->misfit <= SF_GAUGE_MOST_MISFIT))
-        return SF_FAIL(err, SF_E_INPUT, name,
-                       "the thing in %s is not round: its edge lies %.3f mm (rms) off an ellipse. Scan a clean round gauge",
-                       name, gauge->misfit / SF_MM);
+        return SF_FAIL(
+            err, SF_E_INPUT, name,
+            "the thing in %s is not round: its edge lies %.3f mm (rms) off an ellipse. Scan a clean round gauge", name,
+            gauge->misfit / SF_MM);
     if (fabs(gauge->factor_x - 1) > MOST_OFF || fabs(gauge->factor_y - 1) > MOST_OFF)
-        return SF_FAIL(err, SF_E_INPUT, name,
-                       "the gauge in %s scans as %.2f x %.2f mm, more than 5 %% off the %.2f mm it is said to be: check "
-                       "the gauge and the resolution",
-                       name, gauge->diameter_x / SF_MM, gauge->diameter_y / SF_MM, true_diameter / SF_MM);
+        return SF_FAIL(
+            err, SF_E_INPUT, name,
+            "the gauge in %s scans as %.2f x %.2f mm, more than 5 %% off the %.2f mm it is said to be: check "
+            "the gauge and the resolution",
+            name, gauge->diameter_x / SF_MM, gauge->diameter_y / SF_MM, true_diameter / SF_MM);
     return SF_OK;
 }
 
@@ -72,7 +74,7 @@ sf_Status sf_gauge_measure(sf_Gauge *gauge, const char *name, const uint8_t *byt
 {
     *gauge = (sf_Gauge){ 0 };
     sf_Picture picture = { 0 };
-    sf_RingEdges edges = { 0 };
+    sf_ScanEdges edges = { 0 };
     sf_RingPlace *place = sf_alloc(1, sizeof *place);
     sf_Resolution resolution;
     sf_Status status;
@@ -87,11 +89,11 @@ sf_Status sf_gauge_measure(sf_Gauge *gauge, const char *name, const uint8_t *byt
     sf_Raster raster = { picture.light, picture.width, picture.height, SF_INCH / resolution.dpi_x,
                          SF_INCH / resolution.dpi_y };
     SF_TRY_DONE(sf_ring_locate(place, &raster, true, name, err));
-    SF_TRY_DONE(sf_ring_edges_measure(&edges, &raster, place, name, err));
+    SF_TRY_DONE(sf_scan_edges_measure(&edges, &raster, place, name, err));
     SF_TRY_DONE(fit_ellipse(gauge, &edges, err));
     status = judge(gauge, name, true_diameter, sf_raster_pitch(&raster), err);
 done:
-    sf_ring_edges_free(&edges);
+    sf_scan_edges_free(&edges);
     sf_picture_free(&picture);
     sf_free(place);
     return status;

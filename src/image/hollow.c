@@ -7,15 +7,15 @@
 #include <math.h>
 #include <string.h>
 
-static const double MARGIN = 0.03 * SF_MM, MARGIN_PIXELS = 1.5; // kept clear of both edges
+static const double MARGIN = 0.03 * SF_MM, MARGIN_PIXELS = 1.5;         // kept clear of both edges
 static const double LINE_MARGIN = 0.30 * SF_MM, LINE_MARGIN_PIXELS = 5; // and of the line
-static const double DARK = 0.30;                                // darkness from which a cell belongs to a void
-static const double LEAST_CORE = 0.35;                          // a void is at least this dark somewhere
+static const double DARK = 0.30;                                        // darkness from which a cell belongs to a void
+static const double LEAST_CORE = 0.35;                                  // a void is at least this dark somewhere
 enum { MOST_SPAN = 4096, MAX_CELLS = 4 << 20 };
 
 // The wall unrolled: `across` cells from edge to edge on each ray of a coarser fan.
 typedef struct Unrolled {
-    const sf_RingEdges *edges;
+    const sf_ScanEdges *edges;
     const sf_Raster *raster;
     size_t rays, across;
     double cell;  // depth of a cell, m
@@ -42,7 +42,7 @@ static sf_Point cell_place(const Unrolled *u, size_t ray, size_t i)
     return sf_edges_place(u->edges, k, u->edges->inner[k] + ((double)i + 0.5) * u->cell);
 }
 
-static double darkness_at(const sf_RingEdges *e, const sf_Raster *raster, size_t k, sf_Point place)
+static double darkness_at(const sf_ScanEdges *e, const sf_Raster *raster, size_t k, sf_Point place)
 {
     double contrast = e->face[k] - 0.5 * (e->ground_inner[k] + e->ground_outer[k]);
     return contrast != 0 ? (e->face[k] - sf_raster_light(raster, place)) / contrast : 0;
@@ -59,7 +59,7 @@ static double distance_to_line(const sf_UnjoinedLine *line, sf_Point p)
 
 static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
 {
-    const sf_RingEdges *e = u->edges;
+    const sf_ScanEdges *e = u->edges;
     double pitch = sf_raster_pitch(u->raster), widest = 0, largest = 0;
     for (size_t k = 0; k < e->rays; k++) {
         widest = fmax(widest, e->outer[k] - e->inner[k]);
@@ -82,8 +82,8 @@ static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
         for (size_t i = 0; i < u->across; i++) {
             double depth = ((double)i + 0.5) * u->cell;
             sf_Point place = cell_place(u, r, i);
-            bool searched = depth > margin && depth < wall - margin &&
-                            (!line->present || distance_to_line(line, place) > beside);
+            bool searched =
+                depth > margin && depth < wall - margin && (!line->present || distance_to_line(line, place) > beside);
             u->dark[r * u->across + i] = searched ? (float)darkness_at(e, u->raster, k, place) : -1;
         }
     }
@@ -216,7 +216,7 @@ static sf_Status outline_patch(const Unrolled *u, const Patch *patch, sf_Polygon
     return SF_OK;
 }
 
-sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_RingEdges *edges, const sf_Raster *raster,
+sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_ScanEdges *edges, const sf_Raster *raster,
                           const sf_UnjoinedLine *line, sf_Error *err)
 {
     Unrolled u = { .edges = edges, .raster = raster };

@@ -9,5 +9,5 @@
 
 /// Adds the voids to outline->voids (counter-clockwise). `line` is left out of the search. *left_out counts voids
 /// beyond SF_OUTLINE_MAX_VOIDS. SF_E_MEMORY.
-sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_RingEdges *edges, const sf_Raster *raster,
+sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_ScanEdges *edges, const sf_Raster *raster,
                           const sf_UnjoinedLine *line, sf_Error *err) SF_MUST_USE;

@@ -8,7 +8,7 @@ enum { SF_PLACE_RAYS = 360 };
 
 /// Where the ring lies, to about a third of a millimetre.
 typedef struct sf_RingPlace {
-    bool disc;       ///< a round gauge without a bore: `inner` is a mere half of `outer`
+    bool disc;                   ///< a round gauge without a bore: `inner` is a mere half of `outer`
     bool light_ring;             ///< lighter than what it lies on
     sf_Point centre;             ///< of the bore, m
     double inner[SF_PLACE_RAYS]; ///< distance of the inner edge from the centre at each whole degree, m

@@ -19,9 +19,10 @@ sf_Status sf_resolution_settle(sf_Resolution *resolution, const sf_Picture *pict
                        "%s does not state its resolution: give the one it was scanned at with --dpi", name);
     double low = fmin(resolution->dpi_x, resolution->dpi_y), high = fmax(resolution->dpi_x, resolution->dpi_y);
     if (low < SF_RING_LEAST_DPI || high > SF_RING_MOST_DPI)
-        return SF_FAIL(err, SF_E_INPUT, "dpi",
-                       "%s is at %g dpi (%s); rings are measured from 150 to 2400 dpi. Scan again, best at 600, or give "
-                       "the true resolution with --dpi",
-                       name, low < SF_RING_LEAST_DPI ? low : high, resolution->origin);
+        return SF_FAIL(
+            err, SF_E_INPUT, "dpi",
+            "%s is at %g dpi (%s); rings are measured from 150 to 2400 dpi. Scan again, best at 600, or give "
+            "the true resolution with --dpi",
+            name, low < SF_RING_LEAST_DPI ? low : high, resolution->origin);
     return SF_OK;
 }

@@ -7,7 +7,7 @@
 typedef struct sf_Resolution {
     double dpi_x, dpi_y;
     const char *origin; ///< "--dpi" or the file's tag
-    double rounding; ///< how far the tag's own rounding may put it off, relative
+    double rounding;    ///< how far the tag's own rounding may put it off, relative
 } sf_Resolution;
 
 /// `given` dpi (0: none) wins over the file's own tag. SF_E_INPUT when there is neither, when the file contradicts

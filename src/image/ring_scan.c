@@ -25,7 +25,7 @@ void sf_ring_scan_free(sf_RingScan *scan)
     *scan = (sf_RingScan){ 0 };
 }
 
-static sf_Status copy_edges(sf_Outline *outline, const sf_RingEdges *edges, sf_Error *err)
+static sf_Status copy_edges(sf_Outline *outline, const sf_ScanEdges *edges, sf_Error *err)
 {
     SF_TRY(sf_polygon_create(&outline->outer, edges->rays, err));
     SF_TRY(sf_polygon_create(&outline->inner, edges->rays, err));
@@ -36,7 +36,7 @@ static sf_Status copy_edges(sf_Outline *outline, const sf_RingEdges *edges, sf_E
     return SF_OK;
 }
 
-static sf_Status check_size(const sf_RingEdges *edges, const char *name, sf_Error *err)
+static sf_Status check_size(const sf_ScanEdges *edges, const char *name, sf_Error *err)
 {
     double across = 0, least = INFINITY, thin = INFINITY, thick = 0;
     for (size_t k = 0; k < edges->rays; k++) {
@@ -61,7 +61,7 @@ static sf_Status check_size(const sf_RingEdges *edges, const char *name, sf_Erro
     return SF_OK;
 }
 
-static sf_EdgeDoubt doubt_of(const sf_RingEdges *e, const sf_Raster *raster, const sf_RingScanOptions *options,
+static sf_EdgeDoubt doubt_of(const sf_ScanEdges *e, const sf_Raster *raster, const sf_RingScanOptions *options,
                              double dpi_rounding, double line_end_sd)
 {
     double pitch = sf_raster_pitch(raster);
@@ -79,7 +79,7 @@ static sf_EdgeDoubt doubt_of(const sf_RingEdges *e, const sf_Raster *raster, con
 }
 
 // A grey copy of the ring's surroundings, brightened as the eye sees it (square root of light).
-static sf_Status keep_view(sf_RingScan *scan, const sf_Raster *raster, const sf_RingEdges *edges, sf_Error *err)
+static sf_Status keep_view(sf_RingScan *scan, const sf_Raster *raster, const sf_ScanEdges *edges, sf_Error *err)
 {
     double reach = 0;
     for (size_t k = 0; k < edges->rays; k++)
@@ -109,7 +109,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
                          const sf_RingScanOptions *options, sf_Error *err)
 {
     sf_RingPlace *place = sf_alloc(1, sizeof *place);
-    sf_RingEdges edges = { 0 };
+    sf_ScanEdges edges = { 0 };
     double line_end_sd = 0;
     sf_Status status;
     if (!place) {
@@ -117,7 +117,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
         goto done;
     }
     SF_TRY_DONE(sf_ring_locate(place, raster, false, name, err));
-    SF_TRY_DONE(sf_ring_edges_measure(&edges, raster, place, name, err));
+    SF_TRY_DONE(sf_scan_edges_measure(&edges, raster, place, name, err));
     SF_TRY_DONE(check_size(&edges, name, err));
     SF_TRY_DONE(copy_edges(&scan->outline, &edges, err));
     SF_TRY_DONE(sf_seam_line_find(&scan->outline.line, &line_end_sd, &edges, raster, err));
@@ -135,7 +135,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
     if (options->keep_view)
         SF_TRY_DONE(keep_view(scan, raster, &edges, err));
 done:
-    sf_ring_edges_free(&edges);
+    sf_scan_edges_free(&edges);
     sf_free(place);
     return status;
 }

@@ -15,7 +15,7 @@ static const double LEAST_WIDTH = 0.035 * SF_MM; // darkness summed across the l
 static const double LEAST_PEAK = 0.10;           // darkness at its darkest, share of the contrast
 // Shorter ones are dust on the edge; beside a groove, where a line is expected, less will do.
 static const double LEAST_LENGTH = 0.70 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
-static const double GROOVE = 0.12 * SF_MM; // the wall here is thinner by this than either side
+static const double GROOVE = 0.12 * SF_MM;          // the wall here is thinner by this than either side
 static const double DRIFT = 0.5;                    // most sideways way per way outward
 static const double REFERENCE_LENGTH = 1.0 * SF_MM; // the line's course of width is foretold from this much before
 static const double THROUGH_LEFT = 0.15 * SF_MM, THROUGH_LEFT_PIXELS = 1.5;
@@ -24,7 +24,7 @@ static const double TIP_SD = 0.03 * SF_MM, TIP_SD_PIXELS = 0.5;
 enum { BAND_ROWS = 5, MAX_STEPS = 2000, ACROSS = 65, CANDIDATES = 6 };
 
 // Darkness at a place beside ray k: 0 = face, 1 = ground (either polarity).
-static double darkness(const sf_RingEdges *e, const sf_Raster *raster, double ray, double depth)
+static double darkness(const sf_ScanEdges *e, const sf_Raster *raster, double ray, double depth)
 {
     double turns = ray / (double)e->rays;
     double at = (turns - floor(turns)) * (double)e->rays;
@@ -44,7 +44,7 @@ typedef struct Cut {
 } Cut;
 
 // Samples across the expected ray, takes off the median of the outer samples, and sums what is dark about the darkest.
-static Cut cut_across(const sf_RingEdges *e, const sf_Raster *raster, double ray, double depth, double search)
+static Cut cut_across(const sf_ScanEdges *e, const sf_Raster *raster, double ray, double depth, double search)
 {
     double values[ACROSS], sides[ACROSS];
     size_t k = (size_t)(ray - floor(ray / (double)e->rays) * (double)e->rays) % e->rays;
@@ -75,7 +75,7 @@ static Cut cut_across(const sf_RingEdges *e, const sf_Raster *raster, double ray
 }
 
 // Rays whose near-edge band is darkest, darkest first.
-static size_t find_candidates(const sf_RingEdges *e, const sf_Raster *raster, double start, double *dark, double *base,
+static size_t find_candidates(const sf_ScanEdges *e, const sf_Raster *raster, double start, double *dark, double *base,
                               double *scratch, size_t found[CANDIDATES])
 {
     for (size_t k = 0; k < e->rays; k++) {
@@ -132,7 +132,7 @@ typedef struct Trace {
 } Trace;
 
 // Whether the wall at a ray is thinner than 15 degrees to either side.
-static bool in_groove(const sf_RingEdges *e, size_t ray)
+static bool in_groove(const sf_ScanEdges *e, size_t ray)
 {
     size_t aside = e->rays / 24, before = (ray + e->rays - aside) % e->rays, after = (ray + aside) % e->rays;
     double here = e->outer[ray] - e->inner[ray];
@@ -141,7 +141,7 @@ static bool in_groove(const sf_RingEdges *e, size_t ray)
 }
 
 // Follows one candidate outward until its width falls to half of what its course foretells.
-static bool follow(const sf_RingEdges *e, const sf_Raster *raster, size_t ray, double start, Cut *cuts, Trace *trace)
+static bool follow(const sf_ScanEdges *e, const sf_Raster *raster, size_t ray, double start, Cut *cuts, Trace *trace)
 {
     double pitch = sf_raster_pitch(raster), step = fmax(0.5 * pitch, 0.02 * SF_MM);
     double wall = e->outer[ray] - e->inner[ray];
@@ -185,7 +185,7 @@ static bool follow(const sf_RingEdges *e, const sf_Raster *raster, size_t ray, d
     return true;
 }
 
-static sf_Point place_at(const sf_RingEdges *e, double ray, double depth, bool from_outer)
+static sf_Point place_at(const sf_ScanEdges *e, double ray, double depth, bool from_outer)
 {
     double turns = ray / (double)e->rays, at = (turns - floor(turns)) * (double)e->rays;
     size_t k = (size_t)at % e->rays, next = (k + 1) % e->rays;
@@ -195,7 +195,7 @@ static sf_Point place_at(const sf_RingEdges *e, double ray, double depth, bool f
     return (sf_Point){ e->centre.x + r * cos(angle), e->centre.y + r * sin(angle) };
 }
 
-sf_Status sf_seam_line_find(sf_UnjoinedLine *line, double *end_sd, const sf_RingEdges *e, const sf_Raster *raster,
+sf_Status sf_seam_line_find(sf_UnjoinedLine *line, double *end_sd, const sf_ScanEdges *e, const sf_Raster *raster,
                             sf_Error *err)
 {
     double pitch = sf_raster_pitch(raster), start = fmax(BAND_START, BAND_START_PIXELS * pitch);

@@ -14,8 +14,10 @@ const char *sf_version(void)
 
 const char *sf_safety_sentence(void)
 {
-    return "An aid to the judgement of a licensed prosthetist, not a certificate: a limb that breaks can injure or kill, and "
-           "this replaces neither the physical tests of ISO 10328 and ISO 22675 nor the component makers' limits; local law "
+    return "An aid to the judgement of a licensed prosthetist, not a certificate: a limb that breaks can injure or "
+           "kill, and "
+           "this replaces neither the physical tests of ISO 10328 and ISO 22675 nor the component makers' limits; "
+           "local law "
            "and licensed practice come first.";
 }
 

@@ -13,8 +13,13 @@ static sf_Figure *add(sf_RingFigures *f, const char *key, const char *label, con
                       sf_Doubt doubt, double factor)
 {
     sf_Figure *figure = &f->items[f->count++];
-    *figure = (sf_Figure){ .key = key, .label = label, .unit = unit, .part = part, .value = value / factor,
-                           .edge = doubt.edge / factor, .scale = doubt.scale / factor };
+    *figure = (sf_Figure){ .key = key,
+                           .label = label,
+                           .unit = unit,
+                           .part = part,
+                           .value = value / factor,
+                           .edge = doubt.edge / factor,
+                           .scale = doubt.scale / factor };
     return figure;
 }
 

@@ -12,10 +12,10 @@ typedef struct sf_Figure {
     const char *key;   ///< of the result document, unit included
     const char *label; ///< for people
     const char *unit;
-    int part;     ///< -1 for a plain number
-    double value; ///< in the key's unit; NaN when missing
-    double edge, scale;              ///< 95 % half widths in the same unit; NaN when not known
-    char missing[SF_FIGURE_REASON];  ///< why the value is NaN, or ""
+    int part;                       ///< -1 for a plain number
+    double value;                   ///< in the key's unit; NaN when missing
+    double edge, scale;             ///< 95 % half widths in the same unit; NaN when not known
+    char missing[SF_FIGURE_REASON]; ///< why the value is NaN, or ""
 } sf_Figure;
 
 typedef struct sf_RingFigures {

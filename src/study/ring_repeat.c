@@ -53,8 +53,9 @@ void sf_ring_repeat_result(sf_Result *result, const sf_RingFinding *findings, si
         sf_json_set(object, figures->items[i++].key, pair);
     }
     sf_json_set(result->json, "repeatability", object);
-    sf_result_note(result, "repeatability: standard deviation over %zu pictures. The figures are those of the first picture, "
-                           "the decision is the hardest of all. Lay the ring down afresh for each scan, else only the "
-                           "scanner's noise is seen.",
+    sf_result_note(result,
+                   "repeatability: standard deviation over %zu pictures. The figures are those of the first picture, "
+                   "the decision is the hardest of all. Lay the ring down afresh for each scan, else only the "
+                   "scanner's noise is seen.",
                    count);
 }

@@ -75,8 +75,9 @@ void sf_ring_result_figures(sf_Result *result, const sf_RingFinding *f)
     set_voids(result, &f->scan.outline);
     note_torsion(result, f);
     if (f->measure.wall.line_searched && f->measure.wall.unjoined_through)
-        sf_result_note(result, "seam_unjoined_depth_mm: what is left of the wall at the line is too little to count; the "
-                               "line is taken as reaching through.");
+        sf_result_note(result,
+                       "seam_unjoined_depth_mm: what is left of the wall at the line is too little to count; the "
+                       "line is taken as reaching through.");
     if (f->scan.voids_left_out > 0)
         sf_result_note(result, "voids: %zu more than the %d listed were seen; they are not taken off the area.",
                        f->scan.voids_left_out, SF_OUTLINE_MAX_VOIDS);
@@ -97,8 +98,9 @@ static void set_picture(sf_Result *result, const sf_RingFinding *f, const sf_Rin
         sf_result_note(result, "dpi: the picture has %g dpi across and %g dpi along; each axis is scaled by its own.",
                        f->scan.dpi_x, f->scan.dpi_y);
     if (f->scan.dpi_rounding > 1e-3)
-        sf_result_note(result, "dpi: the picture's tag (%s) is rounded to +-%.2f %%, which is carried in the scale. Give "
-                               "the resolution it was scanned at with --dpi.",
+        sf_result_note(result,
+                       "dpi: the picture's tag (%s) is rounded to +-%.2f %%, which is carried in the scale. Give "
+                       "the resolution it was scanned at with --dpi.",
                        f->scan.dpi_origin, 100 * f->scan.dpi_rounding);
     if (!f->scan.tone_stated)
         sf_result_assume(result, "The picture does not say how its values relate to light; they are taken as "

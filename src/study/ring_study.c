@@ -18,8 +18,7 @@ static sf_Status read_source(sf_RingFinding *f, const char *name, const uint8_t 
 {
     switch (f->source) {
     case SF_RING_PICTURE: return sf_ring_scan_read(&f->scan, name, bytes, size, &ask->scan, err);
-    case SF_RING_CALIPER:
-        return sf_outline_read_caliper(&f->scan.outline, name, (const char *)bytes, size, NULL, err);
+    case SF_RING_CALIPER: return sf_outline_read_caliper(&f->scan.outline, name, (const char *)bytes, size, NULL, err);
     case SF_RING_OUTLINE: return sf_outline_read_csv(&f->scan.outline, name, (const char *)bytes, size, err);
     }
     return SF_FAIL(err, SF_E_INTERNAL, NULL, "unknown kind of ring");

@@ -25,8 +25,11 @@ typedef struct sf_RingAsk {
 } sf_RingAsk;
 
 #define SF_RING_ASK_EMPTY                                                                                              \
-    ((sf_RingAsk){ .scan = SF_RING_SCAN_DEFAULTS, .seam_angle = NAN, .context = SF_RING_CONTEXT_EMPTY,                 \
-                   .posterior_angle = NAN, .torsion = true })
+    ((sf_RingAsk){ .scan = SF_RING_SCAN_DEFAULTS,                                                                      \
+                   .seam_angle = NAN,                                                                                  \
+                   .context = SF_RING_CONTEXT_EMPTY,                                                                   \
+                   .posterior_angle = NAN,                                                                             \
+                   .torsion = true })
 
 typedef struct sf_RingFinding {
     sf_RingSource source;
@@ -39,8 +42,8 @@ typedef struct sf_RingFinding {
     sf_RingFigures figures;
 } sf_RingFinding;
 
-/// Measures and judges one ring from file bytes. Every failure of the parts comes through. *finding is empty on failure;
-/// the caller frees. The finding is large: keep it on the heap.
+/// Measures and judges one ring from file bytes. Every failure of the parts comes through. *finding is empty on
+/// failure; the caller frees. The finding is large: keep it on the heap.
 sf_Status sf_ring_study(sf_RingFinding *finding, sf_RingSource source, const char *name, const uint8_t *bytes,
                         size_t size, const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err) SF_MUST_USE;
 
