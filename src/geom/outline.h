@@ -15,6 +15,7 @@ typedef struct sf_EdgeDoubt {
     double place;       ///< shift of the whole ring along x, and along y, m (leaves all but the centroid as it is)
     double random;      ///< error of a single edge point, m
     double correlation; ///< length along the edge over which that error stays alike, m
+    double spacing;     ///< greatest gap between readings along the bore, m; 0 where the whole edge was seen
     double line_end;    ///< place of the unjoined line's end, m
     double scale;       ///< relative error of all lengths
 } sf_EdgeDoubt;

@@ -176,11 +176,13 @@ static sf_Status find_doubt(sf_Outline *outline, const Table *table, double read
     double outer = between_readings(table, table->outer, reading_sd, room);
     double wall = between_readings(table, table->wall, reading_sd, room);
     sf_free(room);
+    double gap = table->widest_gap * sqrt(sf_polygon_area(&outline->inner) / SF_PI);
     outline->doubt = (sf_EdgeDoubt){
         .bias_both = ZERO_SHARE * reading_sd, // an outer radius read too large carries the bore with it
         .bias_inner = ZERO_SHARE * reading_sd,
         .random = sqrt(reading_sd * reading_sd + (outer * outer + wall * wall) / 2),
-        .correlation = table->widest_gap * sqrt(sf_polygon_area(&outline->inner) / SF_PI),
+        .correlation = gap,
+        .spacing = gap,
     };
     return SF_OK;
 }

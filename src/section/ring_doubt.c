@@ -15,7 +15,10 @@ static const double ROUND_EXTREME = 2.5; // the same for a diameter of a round r
 static const double ROUND_SWING = 10;    // spreads: about what noise alone makes of a round ring's swing (measured)
 static const double LOCAL_BIAS = 0.4;    // share of the edges' bias that may differ between groove and wall (judgement)
 static const double GROOVE_NOISE = 1.3;  // variance of least minus median wall, in those of one wall reading (measured)
-static const double DIRECTION_SD = 0.12 * SF_DEG; // what shape alone leaves open in a groove's direction (measured)
+static const double DIRECTION_SD = 0.14 * SF_DEG; // what shape alone leaves open in a groove's direction (measured)
+static const double LINE_MOUTH =
+    0.3; // share of the line end's doubt with which its mouth blurs the groove's bottom (judgement)
+static const double SKIRT_REACH = 14 * SF_DEG; // how far from its bottom a groove's skirt still slopes (judgement)
 static const double LINE_TORSION = 0.1; // relative loss of torsion constant per line length over wall (computed cases)
 
 typedef struct Sums {
@@ -142,21 +145,36 @@ double sf_ring_doubt_shown_share(double spacing)
     return exp2(-u * u);
 }
 
-static void walls(sf_RingMeasure *m, const sf_EdgeDoubt *d, double missed)
+// Just outside the seam's own part the least wall lies on the groove's skirt: there it moves with the seam's direction.
+static double skirt_sd(const sf_WallMap *w)
 {
+    size_t k = w->off_seam_station;
+    double station = 2 * SF_PI / SF_WALL_STATIONS;
+    if (w->groove_width <= 0 || fabs(remainder(station * (double)k - w->seam_angle, 2 * SF_PI)) > SKIRT_REACH)
+        return 0;
+    double before = w->wall[(k + SF_WALL_STATIONS - 1) % SF_WALL_STATIONS], after = w->wall[(k + 1) % SF_WALL_STATIONS];
+    return fabs(after - before) / 2 * (DIRECTION_SD / station + 0.25);
+}
+
+static void walls(sf_RingMeasure *m, const sf_Outline *outline, double missed)
+{
+    const sf_EdgeDoubt *d = &outline->doubt;
     const sf_WallMap *w = &m->wall;
     sf_RingDoubt *r = &m->doubt;
-    double bias = d->bias_outer * d->bias_outer + d->bias_inner * d->bias_inner;
-    double noise = 2 * d->random * d->random, extreme = bias + noise * (1 + EXTREME * EXTREME);
+    double bias = square(d->bias_outer) + square(d->bias_inner);
+    double noise = 2 * d->random * d->random, extreme = bias + noise * (1 + square(EXTREME));
     double averaged = noise * fmin(1, 1.6 * d->correlation / m->section.inner_perimeter);
-    double missed_sd = missed / sf_stats_normal_factor(0.95), with_missed = extreme + missed_sd * missed_sd;
-    r->wall_min = doubt_of(with_missed, w->min, 1, d);
+    double missed_sd = missed / sf_stats_normal_factor(0.95);
+    double mouth =
+        outline->line.present ? square(LINE_MOUTH * d->line_end) : 0; // the line opens into the groove's bottom
+    double at_seam = extreme + square(missed_sd) + mouth;
+    r->wall_at_seam = doubt_of(at_seam, w->wall_at_seam, 1, d);
+    r->wall_min = doubt_of(w->min == w->wall_at_seam ? at_seam : extreme + square(missed_sd), w->min, 1, d);
     r->wall_max = doubt_of(extreme, w->max, 1, d);
     r->wall_median = doubt_of(bias + averaged, w->median, 1, d);
-    r->wall_min_off_seam = doubt_of(extreme, w->off_seam_min, 1, d);
-    r->wall_at_seam = doubt_of(with_missed, w->wall_at_seam, 1, d);
-    double local = LOCAL_BIAS * LOCAL_BIAS * bias;
-    r->groove_depth = doubt_of(local + noise * GROOVE_NOISE + missed_sd * missed_sd, w->groove_depth, 1, d);
+    r->wall_min_off_seam = doubt_of(extreme + square(skirt_sd(w)), w->off_seam_min, 1, d);
+    double local = square(LOCAL_BIAS) * bias;
+    r->groove_depth = doubt_of(local + noise * GROOVE_NOISE + square(missed_sd) + mouth, w->groove_depth, 1, d);
     r->groove_share = doubt_of(0, w->groove_share, 0, d);
     r->groove_share.edge = r->groove_depth.edge / (isfinite(w->beside_seam) ? w->beside_seam : w->median);
 }
@@ -231,17 +249,16 @@ static void shear_centre(sf_RingMeasure *m, const sf_EdgeDoubt *d)
 void sf_ring_doubt_spread(sf_RingMeasure *measure, const sf_Outline *outline)
 {
     const sf_EdgeDoubt *d = &outline->doubt;
-    double spacing = d->correlation / (measure->section.inner_diameter_mean / 2);
+    double spacing = d->spacing / (measure->section.inner_diameter_mean / 2);
     double shown = sf_ring_doubt_shown_share(spacing);
     double deepest_seen = fmax(measure->wall.groove_threshold, measure->wall.groove_depth);
-    // Below a tenth of a groove's width the readings are a picture's and show all of it.
-    double missed = spacing < 0.1 * 2 * GROOVE_HALF_WIDTH ? 0 : deepest_seen * (1 / shown - 1);
+    double missed = deepest_seen * (1 / shown - 1);
     memset(&measure->doubt, 0, sizeof measure->doubt);
     integrals(measure, outline);
     measure->doubt.torsion_constant = doubt_of(torsion_variance(measure, d), 1, 4, d);
     measure->doubt.groove_missed = fmin(missed, measure->wall.median);
-    walls(measure, d, measure->doubt.groove_missed);
-    seam_and_line(measure, d, spacing < 0.1 * 2 * GROOVE_HALF_WIDTH ? 0 : spacing);
+    walls(measure, outline, measure->doubt.groove_missed);
+    seam_and_line(measure, d, spacing);
     roundness(measure, d);
     shear_centre(measure, d);
 }

@@ -9,7 +9,9 @@
 #include <string.h>
 
 static const double STATION = 2 * SF_PI / SF_WALL_STATIONS;
-static const double SEAM_REACH = 12 * SF_DEG;  // the seam's own part of the wall, either side
+static const double SEAM_REACH =
+    12.25 * SF_DEG; // the seam's own part: 12 degrees either side, and half a station so
+                    // that the station at 12 degrees stays in whatever the last digit of the direction
 static const double BESIDE_NEAR = 15 * SF_DEG; // the wall beside it
 static const double BESIDE_FAR = 40 * SF_DEG;
 static const double GROOVE_LEAST = 0.15e-3;         // m: a groove counts from here (judgement)
@@ -283,7 +285,7 @@ sf_Status sf_wall_map(sf_WallMap *map, const sf_Outline *outline, double given_s
     extremes(map);
     measure_line(map, outline);
     double bore = sf_polygon_perimeter(&outline->inner) / (2 * SF_PI);
-    bool searched = outline->doubt.correlation <= SEARCH_SPACING * bore;
+    bool searched = outline->doubt.spacing <= SEARCH_SPACING * bore;
     map->groove_threshold = fmax(GROOVE_LEAST, GROOVE_NOISE * sqrt(2) * outline->doubt.random);
     sf_SeamDip dip;
     SF_TRY(sf_seam_dip_find(&dip, map->wall, map->groove_threshold, err));

@@ -10,6 +10,8 @@
 
 enum { TRIALS = 120, KEYS = 22, POINTS = 1200 };
 
+static const double WIDEST = 3.0; // half width over the root mean square of the errors really made
+
 static uint64_t state = 20240607;
 
 static double even(void)
@@ -131,7 +133,7 @@ static void collect(const sf_RingMeasure *m, double value[KEYS], double half[KEY
     memcpy(half, halves, sizeof halves);
 }
 
-static void prepare(sf_Outline *outline, const sf_EdgeDoubt *doubt)
+static void prepare(sf_Outline *outline, const sf_EdgeDoubt *doubt, bool with_line)
 {
     const ShapeRing ring = { .outer = 0.0225,
                              .wall = 0.0052,
@@ -145,22 +147,22 @@ static void prepare(sf_Outline *outline, const sf_EdgeDoubt *doubt)
     double bore = shape_bore_radius(&ring, 4.6);
     sf_Point foot = { 0.0355 + bore * cos(4.6), 0.0327 + bore * sin(4.6) };
     sf_Point tip = { foot.x + 0.0018 * cos(4.6), foot.y + 0.0018 * sin(4.6) };
-    outline->line = (sf_UnjoinedLine){ true, false, foot, tip };
+    outline->line = (sf_UnjoinedLine){ with_line, false, foot, tip };
     outline->doubt = *doubt;
 }
 
-static void try_doubt(const char *what, const sf_EdgeDoubt *doubt, double widest)
+static void try_doubt(const char *what, const sf_EdgeDoubt *doubt, bool with_line)
 {
     sf_Outline outline;
     static sf_RingMeasure measure;
     double truth[KEYS], value[KEYS], half[KEYS], square[KEYS] = { 0 }, stated[KEYS] = { 0 };
     int inside[KEYS] = { 0 };
-    prepare(&outline, doubt);
+    prepare(&outline, doubt, with_line);
     TAP_OK(sf_ring_measure(&measure, &outline, NAN, NULL));
     collect(&measure, truth, half);
     sf_outline_free(&outline);
     for (int trial = 0; trial < TRIALS; trial++) {
-        prepare(&outline, doubt);
+        prepare(&outline, doubt, with_line);
         double both = doubt->bias_both * normal();
         shake(&outline.outer, both + doubt->bias_outer * normal(), doubt);
         shake(&outline.inner, both + doubt->bias_inner * normal(), doubt);
@@ -186,11 +188,12 @@ static void try_doubt(const char *what, const sf_EdgeDoubt *doubt, double widest
         tap_note("%s: %-16s inside %3.0f %%, half width %.2f x error", what, NAMES[k], 100 * cover, over);
         // 0.90 of 120 lies more than two standard deviations below 0.95.
         TAP_TRUE(cover >= 0.90, "%s: %s only %.0f %%", what, NAMES[k], 100 * cover);
-        // The direction's doubt holds what blur and shape leave open in a real picture; moved edges alone are far
-        // better.
-        if (strcmp(NAMES[k], "seam angle") == 0)
+        // The direction's doubt holds what blur and shape leave open in a real picture, and a line's mouth blurs the
+        // groove's bottom there; moved edges alone are far better.
+        bool is_line = strcmp(NAMES[k], "unjoined") == 0;
+        if (strcmp(NAMES[k], "seam angle") == 0 || is_line != with_line)
             continue;
-        TAP_TRUE(over <= widest, "%s: %s half width %.2f times the real error", what, NAMES[k], over);
+        TAP_TRUE(over <= WIDEST, "%s: %s half width %.2f times the real error", what, NAMES[k], over);
     }
 }
 
@@ -203,7 +206,8 @@ TAP_CASE(fine_picture)
                                  .random = 4e-6,
                                  .correlation = 0.2e-3,
                                  .line_end = 60e-6 };
-    try_doubt("fine", &doubt, 3.0);
+    try_doubt("fine", &doubt, false);
+    try_doubt("fine, line", &doubt, true);
 }
 
 TAP_CASE(coarse_picture)
@@ -215,7 +219,7 @@ TAP_CASE(coarse_picture)
                                  .random = 15e-6,
                                  .correlation = 0.6e-3,
                                  .line_end = 100e-6 };
-    try_doubt("coarse", &doubt, 3.0);
+    try_doubt("coarse", &doubt, false);
 }
 
 TAP_CASE(scale_acts_by_its_power_and_stays_apart)
@@ -223,7 +227,7 @@ TAP_CASE(scale_acts_by_its_power_and_stays_apart)
     sf_Outline outline;
     static sf_RingMeasure m;
     const sf_EdgeDoubt doubt = { .scale = 0.0025 };
-    prepare(&outline, &doubt);
+    prepare(&outline, &doubt, true);
     TAP_OK(sf_ring_measure(&m, &outline, NAN, NULL));
     const double f = 1.959963984540054 * 0.0025;
     const tap_Tolerance t = TAP_TOLERANCE("rounding", 1e-9, 0);

@@ -95,7 +95,7 @@ TAP_CASE(groove_is_found_where_the_global_least_wall_is_elsewhere)
     size_t n = 0;
     for (size_t k = 0; k < SF_WALL_STATIONS; k++) {
         double off = fabs(remainder((double)k / 2 - map.seam_angle / SF_DEG, 360));
-        if (off <= 12)
+        if (off <= 12.25)
             least = fmin(least, map.wall[k]);
         if (off >= 15 && off <= 40)
             sides[n++] = map.wall[k];
@@ -226,7 +226,7 @@ TAP_CASE(outlines_alone_say_nothing_of_a_line)
     sf_WallMap map;
     shape_ring(&outline, &ring);
     outline.line_searched = false;
-    outline.doubt.correlation = 0.0130; // readings every 44 degrees of the bore
+    outline.doubt.spacing = 0.0130; // readings every 44 degrees of the bore
     TAP_OK(sf_wall_map(&map, &outline, NAN, NULL));
     TAP_TRUE(isnan(map.unjoined_depth) && isnan(map.unjoined_share) && isnan(map.groove_depth));
     TAP_TRUE(map.seam_origin == SF_SEAM_NOT_SEARCHED);
