@@ -318,7 +318,7 @@ void sf_ring_decide(sf_RingDecision *decision, const sf_RingMeasure *measure, co
     decision->evidence = evidence_word(context->source, proved);
     decision->proof_required = context->proof_required || !measure->wall.line_searched;
     decision->body_weight = decision->verdict <= SF_VERDICT_LIMIT && (proved || !decision->proof_required);
-    decision->clamp = sf_clamp_fit(&measure->fit, context->shank, context->rim);
+    tell_clamp(decision, measure, context);
     say_limit(decision, measure, context, limits);
     say_words(decision, context);
     say_sharpen(decision, measure, context);

@@ -308,6 +308,21 @@ TAP_CASE(few_readings_never_accept)
     sf_outline_free(&outline);
 }
 
+TAP_CASE(clamp_is_told_and_not_judged)
+{
+    static sf_RingDecision d;
+    ShapeRing ring = sound_ring();
+    ring.groove.depth = ring.wave[1] = ring.wave[2] = 0;
+    sf_RingContext context = GIVEN;
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_ACCEPT && reason(&d, "clamp-rim")->code[0] == '\0');
+    context.shank = 0.0330; // bore 33.6 mm, outside 44.4 mm
+    context.rim = 0.0440;
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_ACCEPT);
+    TAP_HOLDS(reason(&d, "clamp-shank")->text, "0.60 mm more than the adapter's shank of 33.00 mm");
+    TAP_HOLDS(reason(&d, "clamp-rim")->text, "0.40 mm more than the adapter's rim of 44.00 mm");
+    TAP_NEAR(d.clamp.rim_play, -0.0004, TAP_TOLERANCE("500-gon", 0, 2e-6), TAP_INVENTED);
+}
+
 TAP_CASE(scale_alone_does_not_ask_to_measure_again)
 {
     static sf_RingDecision d;
@@ -329,4 +344,4 @@ TAP_MAIN(TAP_RUN(sound_ring_with_all_that_is_known), TAP_RUN(evenly_thin_ring_ca
          TAP_RUN(limits_one_by_one), TAP_RUN(line_between_the_limits_waits_for_the_proof),
          TAP_RUN(forming_record_turns_the_order_of_causes), TAP_RUN(more_of_a_fault_is_never_milder),
          TAP_RUN(caliper_agrees_with_the_picture_or_asks_again), TAP_RUN(few_readings_never_accept),
-         TAP_RUN(scale_alone_does_not_ask_to_measure_again))
+         TAP_RUN(clamp_is_told_and_not_judged), TAP_RUN(scale_alone_does_not_ask_to_measure_again))
