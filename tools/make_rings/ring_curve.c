@@ -34,7 +34,7 @@ static double groove(const sf_Scene *s, double along)
     const double w = s->groove_width_mm;
     switch ((sf_GrooveForm)s->groove_form) {
     case SF_GROOVE_COSINE: return fabs(along) >= w ? 0.0 : s->groove_mm * 0.5 * (1.0 + cos(SF_PI * along / w));
-    case SF_GROOVE_VEE: return s->groove_mm * exp((0.3 * w - sqrt(along * along + 0.09 * w * w)) / w);
+    case SF_GROOVE_VEE: return s->groove_mm * exp((0.5 * w - sqrt(along * along + 0.25 * w * w)) / w);
     case SF_GROOVE_GAUSS: break;
     }
     return s->groove_mm * exp(-0.5 * along * along / (w * w));

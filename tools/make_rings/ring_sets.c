@@ -69,6 +69,7 @@ static void seam_ring(sf_Scene *s, sf_Dice *d)
         const double widest = radius * 0.2; // keeps the groove inside the 15 degrees beside which its depth is read
         const double scale = s->groove_form == SF_GROOVE_COSINE ? 2.2 : s->groove_form == SF_GROOVE_VEE ? 0.6 : 1.0;
         s->groove_width_mm = fmin(scale * between(d, 0.8, 1.9), scale * widest / 2.2);
+        s->groove_mm = fmin(s->groove_mm, 1.6 * s->groove_width_mm / fmin(scale, 1.6)); // a groove, not a crack
         if (chance(d, 0.3)) {
             s->bump_mm = between(d, -0.3, 0.4);
             s->bump_width_mm = between(d, 2, 4);

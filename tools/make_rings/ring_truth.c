@@ -10,6 +10,7 @@
 
 enum { QUADRATURE = 16384, CORNERS = 2048, SEARCH = 1024 };
 
+static const double GROOVE_COUNTS_MM = 0.15;  ///< least dip that is called a groove
 static const double STATION_SLACK_DEG = 1e-6; ///< a station exactly on a limit counts as inside, whatever the rounding
 
 /// Area, first and second moments about the picture's corner.
@@ -224,8 +225,9 @@ static void wall_truth(const sf_Scene *s, sf_Spot bore, sf_Truth *truth)
     truth->wall_min_off_seam_mm = off;
     truth->seam_direction_deg = seam ? fmod(at + 360.0, 360.0) : NAN;
     truth->wall_at_seam_mm = seam ? near : NAN;
-    // The reading's own rule; but where none was drawn there is none, though an uneven wall would read as one.
-    truth->groove_depth_mm = s->groove_mm > 0.0 ? fmax(0.0, median(beside, count) - near) : 0.0;
+    // The reading's own rule. It also reads an uneven wall as a groove; without one drawn that counts from 0.15 mm.
+    const double depth = seam ? fmax(0.0, median(beside, count) - near) : 0.0;
+    truth->groove_depth_mm = s->groove_mm > 0.0 || depth >= GROOVE_COUNTS_MM ? depth : 0.0;
 }
 
 // ---- circles and calipers --------------------------------------------------------------------------------------
