@@ -20,8 +20,9 @@ static const double LEVEL_NEAR_PIXELS = 3.5, LEVEL_FAR = 1.6 * SF_MM;
 static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wider than a void
 // An edge place this far off a local parabola through its neighbours is dust or the line, not the edge.
 static const double OUTLIER_LEAST = 0.012 * SF_MM, OUTLIER_SDS = 5;
-static const double FIT_HALF_WIDTH = 0.30 * SF_MM, SMOOTH_HALF_WIDTH = 0.12 * SF_MM;
+static const double FIT_HALF_WIDTH = 0.30 * SF_MM, SMOOTH_HALF_WIDTH = 0.12 * SF_MM, CALM_HALF_WIDTH = 0.6 * SF_MM;
 static const double WIDE_HALF_WIDTH = 1.0 * SF_MM, BUMP_LEAST = 0.006 * SF_MM;
+static const double GROOVE_ZONE = 3.0 * SF_MM, DUST_WIDTH = 0.40 * SF_MM;
 static const double GROOVE_LEAST = 0.035 * SF_MM;  // off the wide parabola: the edge's own shape, not dust
 static const double JUMP_HALF_WIDTH = 0.8 * SF_MM; // median window that bridges the mouth of an unjoined line
 static const double PROFILE_REACH = 1.4 * SF_MM;
@@ -65,7 +66,7 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
     e->centre = place->centre;
     e->light_ring = place->light_ring;
     e->block = sf_alloc(5 * e->rays, sizeof *e->block);
-    e->flags = sf_alloc(3 * e->rays, sizeof *e->flags);
+    e->flags = sf_alloc(5 * e->rays, sizeof *e->flags);
     if (!e->block || !e->flags) {
         sf_scan_edges_free(e);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while measuring the ring");
@@ -77,7 +78,9 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
     e->ground_outer = e->block + 4 * e->rays;
     e->doubtful_inner = e->flags;
     e->doubtful_outer = e->flags + e->rays;
-    e->jumped = e->flags + 2 * e->rays;
+    e->calm_inner = e->flags + 2 * e->rays;
+    e->calm_outer = e->flags + 3 * e->rays;
+    e->jumped = e->flags + 4 * e->rays;
     for (size_t k = 0; k < e->rays; k++) {
         double at = (double)k * SF_PLACE_RAYS / (double)e->rays;
         int i = (int)at, j = (i + 1) % SF_PLACE_RAYS;
@@ -90,7 +93,7 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
 // One of the two edges: its distances, the sign of the way from the ground onto the face, and what belongs to it.
 typedef struct Side {
     double *edge, *ground, *other_edge;
-    bool *doubtful, *jumped;
+    bool *doubtful, *jumped, *calm;
     double inward; // +1: the face lies outward of this edge (inner edge), -1: inward (outer edge)
     double level;  // share of the way from ground to face at which the edge is crossed
     double *scatter, *blur, *leak;
@@ -104,6 +107,7 @@ static Side side_of(sf_ScanEdges *e, bool inner)
                        .other_edge = e->outer,
                        .doubtful = e->doubtful_inner,
                        .jumped = e->jumped,
+                       .calm = e->calm_inner,
                        .inward = 1,
                        .level = 0.5,
                        .scatter = &e->scatter_inner,
@@ -114,6 +118,7 @@ static Side side_of(sf_ScanEdges *e, bool inner)
                    .other_edge = e->inner,
                    .doubtful = e->doubtful_outer,
                    .jumped = e->jumped,
+                   .calm = e->calm_outer,
                    .inward = -1,
                    .level = 0.5,
                    .scatter = &e->scatter_outer,
@@ -226,24 +231,36 @@ static void walk_flank(const sf_ScanEdges *e, const Side *side, const double *fo
     }
 }
 
-// Away from grooves the edge is smooth over a longer way: there a wider parabola finds the low, broad bumps of dust
-// too.
-static sf_Status drop_low_bumps(const sf_ScanEdges *e, const Side *side, double *work, sf_Error *err)
+// Marks the rays that are clear of grooves and of a line's mouth: the edge is smooth there over a longer way. A groove
+// shows off a wide parabola over some width; a speck of dust is narrower. `off` holds each ray's distance from it.
+static void find_calm(const sf_ScanEdges *e, const Side *side, const double *off, double spacing)
+{
+    size_t n = e->rays, zone = (size_t)ceil(GROOVE_ZONE / spacing), reach = (size_t)ceil(DUST_WIDTH / spacing);
+    for (size_t k = 0; k < n; k++)
+        side->calm[k] = true;
+    for (size_t k = 0; k < n; k++) {
+        size_t wide = 0;
+        for (size_t i = 0; i <= 2 * reach; i++)
+            wide += off[(k + n + i - reach) % n] > 0.5 * GROOVE_LEAST;
+        bool groove = off[k] > GROOVE_LEAST && wide > reach;
+        for (size_t i = 0; i <= 2 * zone && (groove || side->jumped[k]); i++)
+            side->calm[(k + n + i - zone) % n] = false;
+    }
+}
+
+// Where the edge is calm a wider parabola finds the low, broad bumps of dust too.
+static sf_Status drop_low_bumps(const sf_ScanEdges *e, const Side *side, double *off, sf_Error *err)
 {
     size_t n = e->rays;
     double spacing = 2 * SF_PI * sf_stats_mean(side->edge, n) / (double)n;
-    size_t half = (size_t)fmax(6, ceil(WIDE_HALF_WIDTH / spacing)), zone = 3 * half;
-    double *off = work, limit = fmax(BUMP_LEAST, OUTLIER_SDS * *side->scatter);
+    double limit = fmax(BUMP_LEAST, OUTLIER_SDS * *side->scatter);
+    size_t half = (size_t)fmax(6, ceil(WIDE_HALF_WIDTH / spacing));
     SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, n, half, true, off, err));
     for (size_t k = 0; k < n; k++)
         off[k] = fabs(side->edge[k] - off[k]);
-    size_t clear = 0; // rays since the last one that lies in a groove or a line's mouth
-    for (size_t i = 0; i < 2 * n; i++) {
-        size_t k = i % n, ahead = (k + zone) % n;
-        clear = off[ahead] > GROOVE_LEAST || side->jumped[ahead] ? 0 : clear + 1;
-        if (i >= n && clear > 2 * zone && off[k] > limit)
-            side->doubtful[k] = true;
-    }
+    find_calm(e, side, off, spacing);
+    for (size_t k = 0; k < n; k++)
+        side->doubtful[k] = side->doubtful[k] || (side->calm[k] && off[k] > limit);
     return SF_OK;
 }
 
@@ -372,14 +389,20 @@ static void bridge_gaps(const double *edge, const bool *doubtful, size_t n, size
     }
 }
 
-// The final smoothing: a moving parabola over the good rays, then the gaps bridged.
+// The final smoothing: a moving parabola over the good rays, wider where the edge is calm; then the gaps are bridged.
 static sf_Status smooth_side(const sf_ScanEdges *e, const Side *side, double *work, sf_Error *err)
 {
     double spacing = 2 * SF_PI * sf_stats_mean(side->edge, e->rays) / (double)e->rays;
     size_t half = (size_t)fmax(2, ceil(SMOOTH_HALF_WIDTH / spacing));
-    SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, false, work, err));
-    bridge_gaps(work, side->doubtful, e->rays, half + 2, work + e->rays);
-    memcpy(side->edge, work + e->rays, e->rays * sizeof *work);
+    size_t calm_half = (size_t)fmax(2, ceil(CALM_HALF_WIDTH / spacing));
+    double *near = work, *wide = work + e->rays, *bridged = work + 2 * e->rays;
+    SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, false, near, err));
+    SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, calm_half, false, wide, err));
+    for (size_t k = 0; k < e->rays; k++)
+        if (side->calm[k])
+            near[k] = wide[k];
+    bridge_gaps(near, side->doubtful, e->rays, half + 2, bridged);
+    memcpy(side->edge, bridged, e->rays * sizeof *bridged);
     return SF_OK;
 }
 

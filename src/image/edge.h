@@ -21,6 +21,7 @@ typedef struct sf_ScanEdges {
     double leak_inner, leak_outer;         ///< how far the correction for leaking light moved the edge, m
     double contrast;                       ///< median |face - ground| of full scale
     double *block;                         ///< owns the arrays of doubles
+    bool *calm_inner, *calm_outer;         ///< clear of grooves and lines: smoothed over a longer way
     bool *jumped;                          ///< scratch of the search, one edge at a time
     bool *flags;                           ///< owns the arrays of flags
 } sf_ScanEdges;

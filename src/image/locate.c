@@ -9,13 +9,14 @@
 #include <string.h>
 
 // Sizes that the coarse search lets through; the fine measurement judges the exact ones.
-static const double LEAST_ACROSS = 15 * SF_MM, MOST_ACROSS = 105 * SF_MM;
+static const double LEAST_ACROSS = 12 * SF_MM, MOST_ACROSS = 170 * SF_MM;
 static const double LEAST_WALL = 1.0 * SF_MM, MOST_WALL = 18 * SF_MM;
 static const double LEAST_CUT_BORE = 8 * SF_MM; // what counts as the bore of a ring cut by the border
 
 static const double COARSE_PITCH = 0.25 * SF_MM, COARSEST_PITCH = 0.34 * SF_MM;
 static const double COARSE_PIXELS_WANTED = 4e5;
 static const double LEAST_CONTRAST = 0.03;    // of full scale, between the darkest and the lightest coarse pixels
+static const double FAINT_CONTRAST = 0.10;    // below this a picture without anything of a ring's size counts as blank
 static const double GAP_CLOSED = 0.6 * SF_MM; // an unjoined line through the wall is no wider
 
 enum { LEVELS = 16, MAX_FINDS = 256, MOST_BOXES = 4000 };
@@ -201,10 +202,10 @@ static bool is_cut_ring(const Search *s, PIX *framed, int x, int y, int w, int h
     boxDestroy(&hole);
     pixDestroy(&outer);
     pixDestroy(&closed);
-    // A half ring's wall takes a fair share of what it encloses; a page's edge does not.
+    // A ring's wall takes a fair share of what it encloses; the edge of a page takes less, the ground about a tag more.
     int own = 0;
     pixCountPixels(framed, &own, NULL);
-    return across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12;
+    return across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12 && own < (sides == 3 ? 2 : 6) * pixels;
 }
 
 // What one component is, if anything of interest.
@@ -240,7 +241,7 @@ static bool classify(const Search *s, PIX *binary, BOX *box, Find *find)
         find->bore_x = x - 1 + hx + hw / 2.0; // the lifted component has one free pixel all round
         find->bore_y = y - 1 + hy + hh / 2.0;
         good = hole_fill > 0.6;
-    } else if (round_shape && fill < 0.9 && inner < 0.25 * outer) {
+    } else if (fill > 0.72 && fill < 0.86 && aspect > 0.85 && aspect < 1.18 && inner < 0.25 * outer) {
         find->kind = FOUND_DISC;
         find->bore_x = x + w / 2.0;
         find->bore_y = y + h / 2.0;
@@ -330,7 +331,10 @@ enum { LEVELS_THAT_COUNT = 2 };
 static sf_Status explain(const Search *s, sf_Error *err)
 {
     const Find *seen = NULL;
-    if (s->contrast < LEAST_CONTRAST)
+    if (s->most_parts > MOST_BOXES / 2)
+        return SF_FAIL(err, SF_E_INPUT, s->name,
+                       "%s shows only noise, no ring: check the scanner's setting and scan again", s->name);
+    if (s->contrast < (s->find_count == 0 ? FAINT_CONTRAST : LEAST_CONTRAST))
         return SF_FAIL(err, SF_E_INPUT, s->name,
                        "nothing is seen in %s: it is blank. Lay the ring on a ground of the other shade (light ring on "
                        "black, or ink the cut face and lay it on white) and scan again",
@@ -344,9 +348,6 @@ static sf_Status explain(const Search *s, sf_Error *err)
             err, SF_E_INPUT, s->name,
             "%s shows a disc about %.0f mm across without a hole, not a ring: a cut-off ring has an open bore", s->name,
             seen->across / SF_MM);
-    if (s->most_parts > MOST_BOXES / 2)
-        return SF_FAIL(err, SF_E_INPUT, s->name,
-                       "%s shows only noise, no ring: check the scanner's setting and scan again", s->name);
     return SF_FAIL(err, SF_E_INPUT, s->name,
                    "no ring is seen in %s: it needs one closed ring, 20 to 90 mm across with a wall of 1.5 to 15 mm, "
                    "clear of the border. Check also that the resolution is right",
