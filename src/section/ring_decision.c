@@ -236,6 +236,22 @@ static void judge_rest(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Rin
 }
 
 // ---- words
+// Fit in the clamp: told, not judged; how much play or squeeze a clamp takes is its maker's to say.
+static void tell_clamp(sf_RingDecision *d, const sf_RingMeasure *m, const sf_RingContext *c)
+{
+    d->clamp = sf_clamp_fit(&m->fit, c->shank, c->rim);
+    if (isfinite(c->shank))
+        add_reason(d, "clamp-shank", SF_VERDICT_ACCEPT, 2 * m->fit.inscribed.radius / SF_MM, c->shank / SF_MM, "mm",
+                   "The bore takes a circle of %.2f mm: %.2f mm %s the adapter's shank of %.2f mm.",
+                   2 * m->fit.inscribed.radius / SF_MM, fabs(d->clamp.shank_play) / SF_MM,
+                   d->clamp.shank_play < 0 ? "less than" : "more than", c->shank / SF_MM);
+    if (isfinite(c->rim))
+        add_reason(d, "clamp-rim", SF_VERDICT_ACCEPT, 2 * m->fit.circumscribed.radius / SF_MM, c->rim / SF_MM, "mm",
+                   "The outside needs a circle of %.2f mm: %.2f mm %s the adapter's rim of %.2f mm.",
+                   2 * m->fit.circumscribed.radius / SF_MM, fabs(d->clamp.rim_play) / SF_MM,
+                   d->clamp.rim_play < 0 ? "more than" : "less than", c->rim / SF_MM);
+}
+
 // -----------------------------------------------------------------------------------------------------------
 
 static const char *source_word(sf_RingSource source)
