@@ -209,14 +209,18 @@ static void judge_line(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Rin
     Figure f = { share, share - half, share + half, false };
     sf_Verdict verdict = judge(&f, &l->unjoined);
     if (verdict == SF_VERDICT_LIMIT && c->proof != SF_PROOF_PASSED) {
-        add_reason(d, "unjoined", SF_VERDICT_AGAIN, share / PERCENT, l->unjoined.accept / PERCENT, "%",
-                   "Unjoined line %.2f mm, %.0f %% of the wall there: beyond the accept limit of %g %%; prove the seam "
-                   "by a squeeze.",
-                   w->unjoined_depth / SF_MM, share / PERCENT, l->unjoined.accept / PERCENT);
+        add_reason(
+            d, "unjoined", SF_VERDICT_AGAIN, share / PERCENT, l->unjoined.accept / PERCENT, "%",
+            "Unjoined line %.2f mm, %.0f %% of the wall there: %s the accept limit of %g %%; prove the seam by a "
+            "squeeze.",
+            w->unjoined_depth / SF_MM, share / PERCENT, tail_of(verdict, class_of(share, &l->unjoined, false)),
+            l->unjoined.accept / PERCENT);
         return;
     }
-    judge_share(d, "unjoined", share > 0 ? "Unjoined line, share of the wall there," : "No unjoined line seen:", &f,
-                &l->unjoined);
+    if (share > 0)
+        judge_share(d, "unjoined", "Unjoined line, share of the wall there,", &f, &l->unjoined);
+    else
+        add_reason(d, "unjoined", SF_VERDICT_ACCEPT, 0, l->unjoined.accept / PERCENT, "%", "No unjoined line seen.");
 }
 
 static void judge_rest(sf_RingDecision *d, const sf_RingMeasure *m, const sf_RingContext *c, const sf_RingLimits *l)
@@ -235,7 +239,6 @@ static void judge_rest(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Rin
         add_reason(d, "squeeze-proof", SF_VERDICT_ACCEPT, NAN, NAN, "", "The squeeze proof of the seam held.");
 }
 
-// ---- words
 // Fit in the clamp: told, not judged; how much play or squeeze a clamp takes is its maker's to say.
 static void tell_clamp(sf_RingDecision *d, const sf_RingMeasure *m, const sf_RingContext *c)
 {
@@ -253,6 +256,8 @@ static void tell_clamp(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Rin
 }
 
 // -----------------------------------------------------------------------------------------------------------
+
+// ---- words -------------------------------------------------------------------------------------------------------
 
 static const char *source_word(sf_RingSource source)
 {
