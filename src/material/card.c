@@ -43,18 +43,18 @@ static const char *const confidence_words[] = { "confirmed-by-two", "one-source"
 
 static void check_figure(sf_DocNode node, const void *object)
 {
-    const sf_Figure *figure = object;
+    const sf_CardFigure *figure = object;
     if (figure->low > figure->value || figure->value > figure->high)
         sf_doc_problem(node, "must have low <= value <= high");
 }
 
 // One kind of figure for each unit and plausible span.
 #define FIGURE_SHAPE(name, lowest, highest, unit)                                                                      \
-    static const sf_Field name##_fields[] = { NUMBER_AT(sf_Figure, "value", value, lowest, highest, unit),             \
-                                              NUMBER_AT(sf_Figure, "low", low, lowest, highest, unit),                 \
-                                              NUMBER_AT(sf_Figure, "high", high, lowest, highest, unit),               \
-                                              TRUST_AT(sf_Figure) };                                                   \
-    static const sf_Shape name = { SHAPE_OF(sf_Figure, name##_fields), check_figure }
+    static const sf_Field name##_fields[] = { NUMBER_AT(sf_CardFigure, "value", value, lowest, highest, unit),         \
+                                              NUMBER_AT(sf_CardFigure, "low", low, lowest, highest, unit),             \
+                                              NUMBER_AT(sf_CardFigure, "high", high, lowest, highest, unit),           \
+                                              TRUST_AT(sf_CardFigure) };                                               \
+    static const sf_Shape name = { SHAPE_OF(sf_CardFigure, name##_fields), check_figure }
 
 FIGURE_SHAPE(modulus_figure, 50, 20000, SF_MPA);
 FIGURE_SHAPE(stress_figure, 1, 500, SF_MPA);
@@ -218,9 +218,9 @@ const char *sf_confidence_word(sf_Confidence confidence)
     return confidence == SF_CONFIDENCE_NONE ? "unsaid" : confidence_words[confidence - 1];
 }
 
-void sf_figure_replace(sf_Figure *figure, double reading, const char *by)
+void sf_card_figure_replace(sf_CardFigure *figure, double reading, const char *by)
 {
-    *figure = (sf_Figure){ true, reading, reading, reading, SF_CONFIDENCE_SHOP_READING, by ? by : "the shop" };
+    *figure = (sf_CardFigure){ true, reading, reading, reading, SF_CONFIDENCE_SHOP_READING, by ? by : "the shop" };
 }
 
 sf_Status sf_card_at(sf_MaterialState *state, const sf_Card *card, double temperature_c, sf_Error *err)

@@ -15,12 +15,12 @@ typedef enum sf_Confidence {
     SF_CONFIDENCE_SHOP_READING
 } sf_Confidence;
 
-typedef struct sf_Figure {
+typedef struct sf_CardFigure {
     bool there;
     double value, low, high;
     sf_Confidence confidence;
     const char *source;
-} sf_Figure;
+} sf_CardFigure;
 
 typedef struct sf_TemperaturePoint {
     bool there;
@@ -55,7 +55,7 @@ typedef struct sf_FatigueLaw {
 typedef struct sf_Card {
     bool there;
     const char *name, *title, *valid, *cold_note;
-    sf_Figure modulus, yield, compressive_yield, poisson_ratio, density, expansion, seam_factor;
+    sf_CardFigure modulus, yield, compressive_yield, poisson_ratio, density, expansion, seam_factor;
     sf_TemperatureLaw temperature;
     sf_CreepLaw creep;
     sf_FatigueLaw fatigue;
@@ -85,7 +85,7 @@ const char *sf_card_builtin_name(size_t index);
 const char *sf_confidence_word(sf_Confidence confidence);
 
 /// Puts a shop's own reading in a figure's place: value and range become the reading.
-void sf_figure_replace(sf_Figure *figure, double reading, const char *by);
+void sf_card_figure_replace(sf_CardFigure *figure, double reading, const char *by);
 
 /// What the card says at one temperature. Pa.
 typedef struct sf_MaterialState {

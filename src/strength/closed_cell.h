@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Torsion and shear centre of a closed ring along the middle line of its wall: Bredt's formula with the term that makes it
-// exact for a thick round tube.
+// Torsion and shear centre of a closed ring along the middle line of its wall: Bredt's formula with the term that makes
+// it exact for a thick round tube.
 #pragma once
 
 #include "geom/outline.h"
