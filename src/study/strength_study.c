@@ -1,0 +1,439 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "study/strength_study.h"
+
+#include "base/alloc.h"
+#include "base/units.h"
+#include "study/clamp_zone.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double default_temperature_c = 23;
+static const double temperatures_c[] = { 0, 23, 50 };
+// Peaks of the vertical force of ordinary walking in body weights, first and second (open ground force records).
+static const double walking_first = 1.10, walking_second = 1.07;
+static const double heaviest_for_verdict = 100; // kg; above it the levels are for comparison only
+
+const char *sf_strength_safety(void)
+{
+    return "An aid to a licensed prosthetist, not a certificate: figures for first yield of a pylon do not replace "
+           "physical tests "
+           "(ISO 10328, ISO 22675) or the component makers' limits; the levels are a test standard's and no guide for "
+           "choosing "
+           "a limb for one person; trial walking is between bars or assisted.";
+}
+
+const char *sf_peak_cause_word(sf_PeakCause cause)
+{
+    static const char *const words[] = { "bending", "axial", "shear", "hole" };
+    return words[cause];
+}
+
+static void set_case_numbers(sf_Json *json, const sf_StrengthCase *at)
+{
+    bool there = at->balanced;
+    sf_json_set_number(json, "station_mm", there ? at->station / SF_MM : NAN);
+    sf_json_set_number(json, "direction_deg", there ? at->peak.angle / SF_DEG : NAN);
+    sf_json_set_number(json, "axial_n", there ? at->actions.axial : NAN);
+    sf_json_set_number(json, "shear_n", there ? sf_point_length(at->actions.shear) : NAN);
+    sf_json_set_number(json, "moment_nm", there ? sf_point_length(at->actions.moment) : NAN);
+    sf_json_set_number(json, "torque_nm", there ? at->actions.torque : NAN);
+    sf_json_set_number(json, "elastic_stress_mpa", there ? at->normal_stress / SF_MPA : NAN);
+    sf_json_set_number(json, "peak_von_mises_mpa", there ? at->peak.von_mises / SF_MPA : NAN);
+}
+
+static sf_Json *case_json(const sf_StrengthCase *at)
+{
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "name", at->name);
+    sf_json_set_text(json, "level", at->level);
+    sf_json_set_text(json, "condition", at->condition);
+    sf_json_set_text(json, "force_kind", sf_force_kind_word(at->kind));
+    sf_json_set_number(json, "force_n", at->force);
+    set_case_numbers(json, at);
+    sf_json_set_number(json, "elastic_factor", at->factor);
+    sf_json_set_null(json, "collapse_factor");
+    sf_json_set_text(json, "mechanism", at->peak.cause == SF_PEAK_HOLE ? "first-yield-at-hole" : "first-yield");
+    sf_json_set_text(json, "dominant", at->balanced ? sf_peak_cause_word(at->peak.cause) : NULL);
+    sf_json_set_null(json, "elastic_band");
+    sf_json_set_null(json, "collapse_band");
+    sf_json_set_flag(json, "governs", at->governs);
+    sf_json_set_flag(json, "outside_standard", at->scaled);
+    sf_json_set_flag(json, "comparison_only", at->comparison_only);
+    return json;
+}
+
+static void set_cases(sf_Result *result, const sf_StrengthCases *cases)
+{
+    sf_Json *list = sf_json_array();
+    bool lost = false;
+    for (size_t i = 0; i < cases->count; i++) {
+        sf_json_add(list, case_json(&cases->items[i]));
+        lost = lost || !cases->items[i].balanced;
+    }
+    sf_json_set(result->json, "cases", list);
+    sf_result_note(result, "collapse_factor, elastic_band, collapse_band: null, not computed in this version");
+    if (lost)
+        sf_result_note(result,
+                       "where station and stress are null the force lies at or above the elastic critical force of the "
+                       "pylon between its joints: no bent shape holds it");
+}
+
+// Factors of proof and ultimate-upper, the worse of the two conditions.
+static sf_Json *factors_at(const sf_StrengthCases *cases, const char *level)
+{
+    static const sf_ForceKind kinds[] = { SF_FORCE_PROOF, SF_FORCE_ULTIMATE_LOWER, SF_FORCE_ULTIMATE_UPPER,
+                                          SF_FORCE_CYCLIC };
+    static const char *const keys[] = { "proof", "ultimate_lower", "ultimate_upper", "cyclic" };
+    sf_Json *json = sf_json_object();
+    for (size_t k = 0; k < 4; k++) {
+        const sf_StrengthCase *one = sf_strength_case_find(cases, level, "I", kinds[k]);
+        const sf_StrengthCase *two = sf_strength_case_find(cases, level, "II", kinds[k]);
+        sf_json_set_number(json, keys[k], one && two ? fmin(one->factor, two->factor) : NAN);
+    }
+    return json;
+}
+
+static sf_Status set_temperatures(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                                  const char *level, sf_Error *err)
+{
+    sf_Json *list = sf_json_array();
+    sf_StrengthAsk one = *ask;
+    sf_Status status = SF_OK;
+    one.level = level;
+    sf_StrengthCases *cases = sf_alloc(1, sizeof *cases);
+    if (!cases) {
+        sf_json_destroy(&list);
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
+    }
+    for (size_t i = 0; i < sizeof temperatures_c / sizeof *temperatures_c && status == SF_OK; i++) {
+        status = sf_strength_cases_solve(cases, input, &one, temperatures_c[i], err);
+        if (status != SF_OK)
+            break;
+        const sf_StrengthCase *worst = sf_strength_case_governing(cases, level);
+        sf_Json *json = sf_json_object();
+        sf_json_set_number(json, "temperature_c", temperatures_c[i]);
+        sf_json_set_text(json, "level", level);
+        sf_json_set_number(json, "modulus_mpa", cases->state.modulus / SF_MPA);
+        sf_json_set_number(json, "yield_mpa", cases->state.yield / SF_MPA);
+        sf_json_set_text(json, "case", worst ? worst->name : NULL);
+        sf_json_set_number(json, "elastic_factor", worst ? worst->factor : NAN);
+        sf_json_set(json, "factors", factors_at(cases, level));
+        sf_json_set_text(json, "note", i == 0 ? input->card->cold_note : NULL);
+        sf_json_add(list, json);
+    }
+    sf_free(cases);
+    if (status != SF_OK) {
+        sf_json_destroy(&list);
+        return status;
+    }
+    sf_json_set(result->json, "temperatures", list);
+    return SF_OK;
+}
+
+// Actions of one force of a condition, or first order ones when it lies above the critical force.
+static sf_Status actions_of(sf_Actions *actions, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                            const sf_LoadLevel *level, int condition, double force, double modulus, sf_LoadLine *line,
+                            sf_Error *err)
+{
+    double share;
+    SF_TRY(sf_strength_line(line, &share, input, level, condition, false, err));
+    if (!sf_beam_actions(actions, &input->pylon, line, force, ask->first_order ? INFINITY : modulus, NULL))
+        (void)sf_beam_actions(actions, &input->pylon, line, force, INFINITY, NULL);
+    return SF_OK;
+}
+
+static sf_Status set_fatigue(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                             const sf_LoadLevel *level, double modulus, sf_Error *err)
+{
+    sf_Actions actions[SF_STATION_MAX];
+    sf_LoadLine line;
+    double stress = 0;
+    for (int c = 0; c < SF_CONDITION_COUNT; c++) {
+        double force = sf_load_force(&level->conditions[c], SF_FORCE_CYCLIC);
+        SF_TRY(actions_of(actions, input, ask, level, c, force, modulus, &line, err));
+        stress = fmax(stress, sf_pylon_net_stress(&input->pylon, actions));
+    }
+    double at_1e6 = stress / sf_card_fatigue_stress(input->card, 1e6);
+    double at_3e6 = stress / sf_card_fatigue_stress(input->card, 3e6), wide = input->card->fatigue.stress_factor_band;
+    sf_Json *json = sf_json_object(), *band = sf_json_array();
+    sf_json_set_text(json, "level", level->level);
+    sf_json_set_number(json, "net_stress_mpa", stress / SF_MPA);
+    sf_json_set_number(json, "utilisation_1e6", at_1e6);
+    sf_json_set_number(json, "utilisation_3e6", at_3e6);
+    sf_json_add_number(band, at_3e6 / wide);
+    sf_json_add_number(band, at_3e6 * wide);
+    sf_json_set(json, "band", band);
+    sf_json_set_text(json, "text",
+                     "net-section stress at the level's cyclic force over an estimated S-N curve; the band is of "
+                     "utilisation_3e6; no years follow from it: the inspection rule says when to look");
+    sf_json_set(result->json, "fatigue", json);
+    return SF_OK;
+}
+
+static sf_Status set_walking(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                             const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
+{
+    sf_Json *json = sf_json_object();
+    double least = INFINITY;
+    sf_json_set_number(json, "mass_kg", input->mass);
+    for (int c = 0; c < SF_CONDITION_COUNT; c++) {
+        sf_Actions actions[SF_STATION_MAX];
+        sf_LoadLine line;
+        double force = (c ? walking_second : walking_first) * input->mass * SF_GRAVITY, yield_force;
+        sf_Status status = actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
+        sf_ElasticCase at = { &input->pylon, &line, ask->first_order ? INFINITY : state->modulus, state->yield };
+        if (status == SF_OK)
+            status = sf_elastic_yield_force(&yield_force, &at, NULL, err);
+        if (status != SF_OK) {
+            sf_json_destroy(&json);
+            return status;
+        }
+        if (yield_force / force < least) {
+            least = yield_force / force;
+            sf_Peak peak = sf_pylon_peak(&input->pylon, actions);
+            sf_json_set_text(json, "condition", level->conditions[c].condition);
+            sf_json_set_number(json, "force_n", force);
+            sf_json_set_number(json, "station_mm", peak.height / SF_MM);
+            sf_json_set_number(json, "elastic_stress_mpa", sf_pylon_normal_stress(&input->pylon, actions) / SF_MPA);
+            sf_json_set_number(json, "peak_von_mises_mpa", peak.von_mises / SF_MPA);
+        }
+    }
+    sf_json_set_number(json, "elastic_factor", least);
+    sf_json_set_text(json, "text",
+                     "body mass and habitual load times 1.10 on the line of condition I and 1.07 on that of II: "
+                     "ordinary walking, no stumble");
+    sf_json_set(result->json, "walking", json);
+    return SF_OK;
+}
+
+// ---- gates ------------------------------------------------------------------------------------------------------
+
+static const char *const activity_words[] = { NULL, "low", "moderate", "high" };
+
+static void add_mass_gate(sf_Result *result, sf_Json *list, const char *part, double mass, double limit,
+                          const char *field)
+{
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "part", part);
+    sf_json_set_number(json, "value", mass);
+    sf_json_set_number(json, "limit", limit);
+    sf_json_set_text(json, "unit", "kg");
+    sf_json_set_flag(json, "open", mass <= limit);
+    sf_json_add(list, json);
+    if (isnan(limit))
+        sf_result_note(result, "the gate '%s' stays shut: %s is not given", part, field);
+}
+
+static void add_activity_gate(sf_Result *result, sf_Json *list, const char *part, sf_LimbActivity person,
+                              sf_LimbActivity limit, const char *field)
+{
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "part", part);
+    sf_json_set_text(json, "value", activity_words[person]);
+    sf_json_set_text(json, "limit", activity_words[limit]);
+    sf_json_set_text(json, "unit", "activity");
+    sf_json_set_flag(json, "open", person && limit && person <= limit);
+    sf_json_add(list, json);
+    if (!person || !limit)
+        sf_result_note(result, "the gate '%s' stays shut: %s is not given", part, person ? field : "person.activity");
+}
+
+static void set_gates(sf_Result *result, const sf_StrengthInput *input)
+{
+    const sf_LimbData *d = &input->limb->data;
+    sf_Json *list = sf_json_array();
+    add_mass_gate(result, list, "foot", input->mass, d->foot.max_user_mass, "foot.max_user_mass_kg");
+    add_mass_gate(result, list, "adapter", input->mass, d->adapter.max_user_mass, "adapter.max_user_mass_kg");
+    if (!isnan(d->socket.suspension_max_user_mass))
+        add_mass_gate(result, list, "suspension", input->mass, d->socket.suspension_max_user_mass, "");
+    add_activity_gate(result, list, "foot-activity", d->person.activity, d->foot.activity, "foot.activity");
+    add_activity_gate(result, list, "adapter-activity", d->person.activity, d->adapter.activity, "adapter.activity");
+    sf_json_set(result->json, "gates", list);
+}
+
+// ---- the whole --------------------------------------------------------------------------------------------------
+
+static void set_material(sf_Result *result, const sf_StrengthInput *input, const sf_MaterialState *state)
+{
+    const sf_Card *card = input->card;
+    const struct {
+        const char *key;
+        const sf_CardFigure *figure;
+        double unit;
+    } rows[] = { { "modulus_mpa", &card->modulus, SF_MPA },
+                 { "yield_mpa", &card->yield, SF_MPA },
+                 { "compressive_yield_mpa", &card->compressive_yield, SF_MPA },
+                 { "poisson_ratio", &card->poisson_ratio, 1 },
+                 { "seam_factor", &card->seam_factor, 1 } };
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "card", card->name);
+    sf_json_set_text(json, "valid", card->valid);
+    sf_json_set_number(json, "temperature_c", state->temperature_c);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        sf_Json *figure = sf_json_object();
+        sf_json_set_number(figure, "value", rows[i].figure->value / rows[i].unit);
+        sf_json_set_number(figure, "low", rows[i].figure->low / rows[i].unit);
+        sf_json_set_number(figure, "high", rows[i].figure->high / rows[i].unit);
+        sf_json_set_text(figure, "confidence", sf_confidence_word(rows[i].figure->confidence));
+        sf_json_set_text(figure, "source", rows[i].figure->source);
+        sf_json_set(json, rows[i].key, figure);
+    }
+    sf_json_set(result->json, "material", json);
+    sf_result_note(result, "card '%s': temperature law %s, fatigue %s, creep %s", card->name,
+                   sf_confidence_word(card->temperature.confidence), sf_confidence_word(card->fatigue.confidence),
+                   sf_confidence_word(card->creep.confidence));
+}
+
+static sf_Status set_profile(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                             const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
+{
+    sf_Actions actions[SF_STATION_MAX];
+    sf_LoadLine line;
+    double force = sf_load_force(&level->conditions[1], SF_FORCE_PROOF);
+    SF_TRY(actions_of(actions, input, ask, level, 1, force, state->modulus, &line, err));
+    sf_Json *list = sf_json_array();
+    for (size_t i = 0; i < input->pylon.station_count; i++) {
+        const sf_PylonStation *station = &input->pylon.stations[i];
+        sf_Peak peak = sf_station_peak(&input->pylon, i, &actions[i]);
+        sf_Json *json = sf_json_object();
+        sf_json_set_number(json, "height_mm", station->height / SF_MM);
+        sf_json_set_number(json, "outer_mm", station->section.outer_diameter / SF_MM);
+        sf_json_set_number(json, "inner_mm", station->section.inner_diameter / SF_MM);
+        sf_json_set_number(json, "moment_nm", sf_point_length(actions[i].moment));
+        sf_json_set_number(json, "stress_mpa", peak.normal / SF_MPA);
+        sf_json_set_number(json, "von_mises_mpa", peak.von_mises / SF_MPA);
+        sf_json_add(list, json);
+    }
+    sf_json_set(result->json, "profile", list);
+    return SF_OK;
+}
+
+static sf_Status set_clamp(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                           const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
+{
+    sf_Actions actions[SF_STATION_MAX], joint;
+    sf_LoadLine line;
+    const sf_LoadCondition *at = &level->conditions[1];
+    double cyclic = sf_load_force(at, SF_FORCE_CYCLIC);
+    SF_TRY(actions_of(actions, input, ask, level, 1, sf_load_force(at, SF_FORCE_PROOF), state->modulus, &line, err));
+    double build = input->limb->data.adapter.build_height, axial = cyclic / line.length_factor;
+    sf_Point arm = sf_load_line_at(&line, input->pylon.cut - (isnan(build) ? 0 : build));
+    joint = (sf_Actions){ .axial = axial, .moment = sf_point_scale(arm, axial) };
+    return sf_clamp_zone_result(result, input, state, &actions[0], &joint, err);
+}
+
+// What the numbers say in plain words, for the level of this person.
+static void set_finding(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthCases *cases,
+                        const sf_LoadLevel *level)
+{
+    sf_Json *list = sf_json_array();
+    char text[400];
+    const sf_StrengthCase *proof = sf_strength_case_find(cases, level->level, "II", SF_FORCE_PROOF);
+    const sf_StrengthCase *first = sf_strength_case_find(cases, level->level, "I", SF_FORCE_PROOF);
+    const sf_StrengthCase *upper = sf_strength_case_governing(cases, level->level);
+    if (proof && first && first->factor < proof->factor)
+        proof = first;
+    if (proof && proof->balanced) {
+        snprintf(text, sizeof text,
+                 "At the proof force of %s the pylon is most stressed at %.0f mm above the floor, at limb angle %.0f "
+                 "degrees "
+                 "(%s dominates); it first yields at %.2f of that force.",
+                 level->level, proof->station / SF_MM, proof->peak.angle / SF_DEG,
+                 sf_peak_cause_word(proof->peak.cause), proof->factor);
+        sf_json_add_text(list, text);
+    }
+    if (upper && upper->factor < 1) {
+        snprintf(
+            text, sizeof text,
+            "It does not reach the ultimate force of %s elastically (factor %.2f). Most plausible pylons of this kind "
+            "do "
+            "not. In published tests no copolymer socket met the standard's ductile criterion, while field studies of "
+            "polypropylene limbs over one to three years report few breakages, with cracks at seams and holes.",
+            level->level, upper->factor);
+        sf_json_add_text(list, text);
+    }
+    if (input->mass > heaviest_for_verdict)
+        sf_json_add_text(
+            list, "The person with load weighs more than 100 kg: P5 is shown for comparison only, the best word is "
+                  "accept-with-limit, and going on needs a licensed person's recorded override.");
+    if (input->provisional)
+        sf_json_add_text(
+            list, "Provisional, not for release: something that release needs was assumed; the assumptions name the "
+                  "fields that replace it.");
+    sf_json_set(result->json, "finding", list);
+}
+
+static void note_standard(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask)
+{
+    sf_result_note(result, "levels: %s; forces from %s, offsets from %s", input->levels->edition,
+                   input->levels->force_source, input->levels->offset_source);
+    sf_result_note(result, "forces of %s are not held", input->levels->not_held);
+    if (input->mass < input->levels->levels[0].mass_limit)
+        sf_result_note(result, "P3-scaled lies outside the standard: force by mass, offsets by length");
+    const char *birth = input->limb->data.person.birth_date;
+    if (input->limb->data.person.stature_count > 0 && birth)
+        sf_result_note(
+            result, "for a growing person enter the mass and the spacer stack expected at the END of the interval; the "
+                    "mass and stack of the document were used as they stand");
+    if (ask->first_order)
+        sf_result_assume(result, "first order: the pylon's bending does not move the load line (--first-order)");
+    if (ask->iso_axis)
+        sf_result_assume(result, "straight pylon on the standard's own axis, heights as they are (--iso-axis)");
+    sf_result_note(
+        result,
+        "the seam factor acts across the seam and on shear along it, not on axial bending stress, so it does not "
+        "lower elastic_factor");
+}
+
+static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                         const sf_StrengthCases *cases, sf_Error *err)
+{
+    const sf_LoadLevel *own = sf_load_level_for_mass(input->levels, input->mass);
+    const sf_LoadLevel *level = own ? own : &input->levels->levels[SF_LEVEL_COUNT - 1];
+    set_cases(result, cases);
+    if (own)
+        sf_json_set_text(result->json, "level_for_mass", own->level);
+    else
+        sf_result_null(result, "level_for_mass",
+                       "above 100 kg no level is held (P6 to P8); P5 is shown for comparison only");
+    sf_json_set_number(result->json, "mass_kg", input->mass);
+    SF_TRY(set_temperatures(result, input, ask, level->level, err));
+    SF_TRY(set_fatigue(result, input, ask, level, cases->state.modulus, err));
+    SF_TRY(set_walking(result, input, ask, level, &cases->state, err));
+    SF_TRY(set_profile(result, input, ask, level, &cases->state, err));
+    if (ask->iso_axis) {
+        static const char *const gone[] = { "clamp_zone", "foot_bolt", "glue", "gates" };
+        for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
+            sf_result_null(result, gone[i], "not computed with --iso-axis, which looks at side, mass and pylon only");
+    } else {
+        SF_TRY(set_clamp(result, input, ask, level, &cases->state, err));
+        set_gates(result, input);
+    }
+    set_material(result, input, &cases->state);
+    set_finding(result, input, cases, level);
+    note_standard(result, input, ask);
+    sf_json_set_flag(result->json, "provisional", input->provisional);
+    return SF_OK;
+}
+
+sf_Status sf_strength_study(sf_Result *result, const sf_Limb *limb, const sf_StrengthAsk *ask, sf_Error *err)
+{
+    sf_StrengthInput *input = sf_alloc(1, sizeof *input);
+    sf_StrengthCases *cases = sf_alloc(1, sizeof *cases);
+    double temperature = isnan(ask->temperature_c) ? default_temperature_c : ask->temperature_c;
+    sf_Status status;
+    if (!input || !cases) {
+        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
+        goto done;
+    }
+    SF_TRY_DONE(sf_strength_input_make(input, limb, ask, result, err));
+    SF_TRY_DONE(sf_strength_cases_solve(cases, input, ask, temperature, err));
+    status = set_all(result, input, ask, cases, err);
+done:
+    if (input)
+        sf_strength_input_free(input);
+    sf_free(input);
+    sf_free(cases);
+    return status;
+}
