@@ -10,6 +10,7 @@
 const sf_Command sf_commands[] = {
     { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
+    { "strength", "LIMB.json", "how far the pylon is from first yield, and what governs", sf_strength_command },
 };
 const size_t sf_command_count = sizeof sf_commands / sizeof *sf_commands;
 

@@ -24,3 +24,4 @@ const char *sf_command_data(const char *name);
 
 sf_Status sf_ring_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_section_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err);
