@@ -22,7 +22,7 @@ GOALS = {"bench": 5.0, "a4": 1.0, "accuracy": 5.0, "memory_mb": 400.0}
 
 
 def run(command):
-    """(seconds, peak memory in MB, its JSON object) of one process."""
+    """(seconds, seconds of processor, peak memory in MB, its JSON object) of one process."""
     with tempfile.TemporaryFile() as out:
         began = time.perf_counter()
         process = subprocess.Popen(command, stdout=out)
@@ -32,7 +32,7 @@ def run(command):
         if process.returncode != 0:
             sys.exit("compare: %s ended with %d" % (" ".join(map(str, command)), process.returncode))
         out.seek(0)
-        return took, usage.ru_maxrss / 1024, json.loads(out.read())
+        return took, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, json.loads(out.read())
 
 
 def commands(program, picture, dpi):
@@ -63,18 +63,18 @@ def speed(program, folder, rounds):
     seen = {name: [] for name in rivals}
     for turn in range(rounds + 1):
         for name, command in rivals.items():
-            took, memory, _ = run(command)
+            took, busy, memory, _ = run(command)
             if turn > 0:  # the first turn fills the caches
-                seen[name].append((took, memory))
+                seen[name].append((took, busy, memory))
     print("\n%s, %d runs each in turn" % (os.path.relpath(picture), rounds))
     result = {}
     for name, values in seen.items():
-        median = statistics.median(took for took, _ in values)
-        least, memory = min(took for took, _ in values), max(memory for _, memory in values)
+        median, busy = (statistics.median(column) for column in list(zip(*values))[:2])
+        least, memory = min(value[0] for value in values), max(value[2] for value in values)
         result[name] = (median, memory)
         ours = result["standfast"][0]
-        print("  %-18s median %7.1f ms  least %7.1f ms  peak %6.1f MB   %5.2f x ours"
-              % (name, median * 1e3, least * 1e3, memory, median / ours))
+        print("  %-18s median %7.1f ms  least %7.1f ms  processor %7.1f ms  peak %6.1f MB   %5.2f x ours"
+              % (name, median * 1e3, least * 1e3, busy * 1e3, memory, median / ours))
     return result
 
 
@@ -84,7 +84,7 @@ def accuracy(program, folder):
     found = pictures(folder)
     for picture, truth in found:
         for name, command in commands(program, picture, truth["dpi"]).items():
-            got = run(command)[2]
+            got = run(command)[3]
             kept = errors.setdefault(name, {"area": [], "second moments": []})
             kept["area"].append(got["area_mm2"] / truth["area_mm2"] - 1)
             kept["second moments"] += [got[key] / truth[key] - 1 for key in MOMENTS]
