@@ -9,7 +9,8 @@
 #include <string.h>
 
 static const double edge_diameters = 2, seam_diameters = 2, next_diameters = 3; // docs/theory/strength.md
-static const double tip_gap = 2 * SF_MM;                                        // judgement
+static const double equal = 1e-9;        // a distance of just the limit is within it
+static const double tip_gap = 2 * SF_MM; // judgement
 
 static const char *const stuff_words[] = { NULL,
                                            "steel",
@@ -34,7 +35,7 @@ static sf_Json *beside(double value, double limit, double unit, bool most)
     if (isnan(value) || isnan(limit))
         sf_json_set_null(json, "within");
     else
-        sf_json_set_flag(json, "within", most ? value <= limit : value >= limit);
+        sf_json_set_flag(json, "within", most ? value <= limit * (1 + equal) : value >= limit * (1 - equal));
     return json;
 }
 
