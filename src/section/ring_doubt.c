@@ -16,8 +16,11 @@ static const double ROUND_SWING = 10;    // spreads: about what noise alone make
 static const double LOCAL_BIAS = 0.4;    // share of the edges' bias that may differ between groove and wall (judgement)
 static const double GROOVE_NOISE = 1.3;  // variance of least minus median wall, in those of one wall reading (measured)
 static const double DIRECTION_SD = 0.14 * SF_DEG; // what shape alone leaves open in a groove's direction (measured)
-static const double LINE_MOUTH =
-    0.3; // share of the line end's doubt with which its mouth blurs the groove's bottom (judgement)
+static const double LINE_MOUTH = 0.4; // share of the line end's doubt by which its mouth blurs the groove (measured)
+static const double ROUNDING =
+    0.7; // share of the rounding that a plain mean over the correlation length has (measured)
+static const double VOID_SHIFT = 3e-6; // m: what a void's edge may be off beside the ring's edges (measured)
+static const double SHAPE_NOISE = 2;   // two-fold figures vary more than even noise makes them: variance (measured)
 static const double SKIRT_REACH = 14 * SF_DEG; // how far from its bottom a groove's skirt still slopes (judgement)
 static const double LINE_TORSION = 0.1; // relative loss of torsion constant per line length over wall (computed cases)
 
@@ -67,7 +70,8 @@ static double square(double x)
 
 static double variance(const Sums *sums, int k, double bias, const sf_EdgeDoubt *d)
 {
-    return square(bias * sums->once[k]) + d->random * d->random * d->correlation * sums->squared[k];
+    double shape = k == IXY || k == I_DIFFERENCE || k == ANGLE ? SHAPE_NOISE : 1;
+    return square(bias * sums->once[k]) + shape * d->random * d->random * d->correlation * sums->squared[k];
 }
 
 // 95 % half widths from a variance and a relative scale error that acts `power` times on `value`.
@@ -91,7 +95,9 @@ static void integrals(sf_RingMeasure *m, const sf_Outline *outline)
     add_edge(&inner, &frame, &outline->inner);
     for (size_t i = 0; i < outline->void_count; i++)
         add_edge(&voids, &frame, &outline->voids[i]);
-    double both[INTEGRALS], void_bias = fmax(d->bias_inner, d->bias_outer);
+    double both[INTEGRALS], void_bias = hypot(fmax(d->bias_inner, d->bias_outer), 1.5 * d->bias_both);
+    if (d->random > 0)
+        void_bias = hypot(void_bias, VOID_SHIFT);
     for (int k = 0; k < INTEGRALS; k++)
         both[k] = variance(&outer, k, d->bias_outer, d) + variance(&inner, k, d->bias_inner, d) +
                   variance(&voids, k, void_bias, d) + square(d->bias_both * (outer.once[k] - inner.once[k]));
@@ -156,6 +162,16 @@ static double skirt_sd(const sf_WallMap *w)
     return fabs(after - before) / 2 * (DIRECTION_SD / station + 0.25);
 }
 
+// A narrow groove's bottom is rounded off where neighbouring readings were smoothed together: curvature x length^2
+// / 24.
+static double rounding_sd(const sf_RingMeasure *m, const sf_EdgeDoubt *d)
+{
+    double half = m->wall.groove_width / 2 * m->section.inner_diameter_mean / 2;
+    if (!(half > 0) || d->spacing > 0)
+        return 0;
+    return ROUNDING * m->wall.groove_depth * 2 * log(2) / square(half) * square(d->correlation) / 24;
+}
+
 static void walls(sf_RingMeasure *m, const sf_Outline *outline, double missed)
 {
     const sf_EdgeDoubt *d = &outline->doubt;
@@ -167,14 +183,14 @@ static void walls(sf_RingMeasure *m, const sf_Outline *outline, double missed)
     double missed_sd = missed / sf_stats_normal_factor(0.95);
     double mouth =
         outline->line.present ? square(LINE_MOUTH * d->line_end) : 0; // the line opens into the groove's bottom
-    double at_seam = extreme + square(missed_sd) + mouth;
+    double bottom = mouth + square(rounding_sd(m, d)), at_seam = extreme + square(missed_sd) + bottom;
     r->wall_at_seam = doubt_of(at_seam, w->wall_at_seam, 1, d);
     r->wall_min = doubt_of(w->min == w->wall_at_seam ? at_seam : extreme + square(missed_sd), w->min, 1, d);
     r->wall_max = doubt_of(extreme, w->max, 1, d);
     r->wall_median = doubt_of(bias + averaged, w->median, 1, d);
     r->wall_min_off_seam = doubt_of(extreme + square(skirt_sd(w)), w->off_seam_min, 1, d);
     double local = square(LOCAL_BIAS) * bias;
-    r->groove_depth = doubt_of(local + noise * GROOVE_NOISE + square(missed_sd) + mouth, w->groove_depth, 1, d);
+    r->groove_depth = doubt_of(local + noise * GROOVE_NOISE + square(missed_sd) + bottom, w->groove_depth, 1, d);
     r->groove_share = doubt_of(0, w->groove_share, 0, d);
     r->groove_share.edge = r->groove_depth.edge / (isfinite(w->beside_seam) ? w->beside_seam : w->median);
 }

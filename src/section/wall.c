@@ -299,11 +299,9 @@ sf_Status sf_wall_map(sf_WallMap *map, const sf_Outline *outline, double given_s
     look_at_seam(map);
     if (map->seam_origin == SF_SEAM_GROOVE || map->seam_origin == SF_SEAM_LINE)
         leave_seam_out(map);
-    double depth = fmax(0, map->beside_seam - map->wall_at_seam);
-    bool dips_at_line = searched && map->seam_origin == SF_SEAM_LINE && depth >= map->groove_threshold;
-    if (map->seam_origin == SF_SEAM_GROOVE || dips_at_line) {
-        map->groove_depth = depth;
-        map->groove_share = depth / map->beside_seam;
+    if (searched && (map->seam_origin == SF_SEAM_GROOVE || map->seam_origin == SF_SEAM_LINE)) {
+        map->groove_depth = fmax(0, map->beside_seam - map->wall_at_seam);
+        map->groove_share = map->groove_depth / map->beside_seam;
     }
     return SF_OK;
 }
