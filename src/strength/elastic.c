@@ -50,7 +50,7 @@ static void weigh_fibres(sf_Peak *peak, const sf_PylonStation *station, const sf
     for (size_t k = 0; k < SF_FIBRE_COUNT; k++) {
         sf_Point from = sf_point_sub(section->fibre[k], section->centroid);
         double normal = axial - (p * from.x + q * from.y);
-        double shear = twist + across * fabs(sf_point_cross(from, actions->shear)) / sf_point_length(from);
+        double shear = twist + across * fabs(sf_point_cross(from, actions->shear)) / sqrt(sf_point_dot(from, from));
         double squared = normal * normal + 3 * shear * shear;
         if (squared > best) {
             best = squared;
@@ -98,10 +98,47 @@ sf_Peak sf_station_peak(const sf_Pylon *pylon, size_t index, const sf_Actions *a
     return peak;
 }
 
+// No plain fibre of the station can be more stressed than this: the two fibres farthest along the stress gradient, and
+// the greatest shear stress at once. Fibres stand every 2 degrees, so the farthest of all is at most 1/cos(1 degree)
+// farther.
+static double fibre_bound(const sf_BeamSection *section, const sf_Actions *actions)
+{
+    static const double between_fibres = 1.0002;
+    double det = section->jxx * section->jyy - section->jxy * section->jxy;
+    sf_Point g = { (section->jyy * actions->moment.x - section->jxy * actions->moment.y) / det,
+                   (section->jxx * actions->moment.y - section->jxy * actions->moment.x) / det };
+    size_t k = (size_t)lround(limb_angle(g) / (2 * SF_PI) * SF_FIBRE_COUNT) % SF_FIBRE_COUNT;
+    double ahead = sf_point_dot(g, sf_point_sub(section->fibre[k], section->centroid));
+    k = (k + SF_FIBRE_COUNT / 2) % SF_FIBRE_COUNT;
+    double behind = -sf_point_dot(g, sf_point_sub(section->fibre[k], section->centroid));
+    double axial = -actions->axial / section->area;
+    double normal = between_fibres * fmax(fabs(axial - ahead), fabs(axial + behind));
+    double shear = fabs(actions->torque) * section->shear_per_torque +
+                   2 * sqrt(sf_point_dot(actions->shear, actions->shear)) / section->area;
+    return sqrt(normal * normal + 3 * shear * shear);
+}
+
+static bool holed(const sf_Pylon *pylon, size_t index)
+{
+    for (size_t h = 0; h < pylon->hole_count; h++)
+        if (pylon->hole_station[h] == index)
+            return true;
+    return false;
+}
+
 sf_Peak sf_pylon_peak(const sf_Pylon *pylon, const sf_Actions *actions)
 {
-    sf_Peak most = { .von_mises = -1 };
+    double bounds[SF_STATION_MAX];
+    size_t first = 0;
     for (size_t i = 0; i < pylon->station_count; i++) {
+        bounds[i] = fibre_bound(&pylon->stations[i].section, &actions[i]);
+        first = bounds[i] > bounds[first] ? i : first;
+    }
+    // The likeliest station first; then only those that might still beat it.
+    sf_Peak most = sf_station_peak(pylon, first, &actions[first]);
+    for (size_t i = 0; i < pylon->station_count; i++) {
+        if (i == first || (bounds[i] < most.von_mises && !holed(pylon, i)))
+            continue;
         sf_Peak peak = sf_station_peak(pylon, i, &actions[i]);
         if (peak.von_mises > most.von_mises)
             most = peak;
