@@ -31,8 +31,9 @@ enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
 // for no correction: half of the correction is taken, the other half is doubt (judgement, no source;
 // docs/theory/ring.md).
 static const double LEAK_TRUST = 0.5;
-static const double STEEPEST_FLANK = 5;       // of a groove, rise over run; steeper is a jump
-static const double DUST_MOST = 0.20 * SF_MM; // an edge deeper in the wall than this is no dust
+static const double LINE_MOUTH = 0.35 * SF_MM, LINE_MOUTH_PIXELS = 3; // a line with its blur is no wider
+static const double STEEPEST_FLANK = 2.5;                             // of a groove, rise over run; steeper is a jump
+static const double DUST_MOST = 0.20 * SF_MM;                         // an edge deeper in the wall than this is no dust
 static const double MOST_DOUBTFUL = 0.20;
 
 double sf_edges_angle(const sf_ScanEdges *edges, size_t ray)
@@ -42,14 +43,14 @@ double sf_edges_angle(const sf_ScanEdges *edges, size_t ray)
 
 sf_Point sf_edges_place(const sf_ScanEdges *edges, size_t ray, double r)
 {
-    double angle = sf_edges_angle(edges, ray);
-    return (sf_Point){ edges->centre.x + r * cos(angle), edges->centre.y + r * sin(angle) };
+    return sf_point_add(edges->centre, sf_point_scale(edges->ways[ray], r));
 }
 
 void sf_scan_edges_free(sf_ScanEdges *edges)
 {
     sf_free(edges->block);
     sf_free(edges->flags);
+    sf_free(edges->ways);
     *edges = (sf_ScanEdges){ 0 };
 }
 
@@ -67,7 +68,8 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
     e->light_ring = place->light_ring;
     e->block = sf_alloc(5 * e->rays, sizeof *e->block);
     e->flags = sf_alloc(5 * e->rays, sizeof *e->flags);
-    if (!e->block || !e->flags) {
+    e->ways = sf_alloc(e->rays, sizeof *e->ways);
+    if (!e->block || !e->flags || !e->ways) {
         sf_scan_edges_free(e);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while measuring the ring");
     }
@@ -82,7 +84,8 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
     e->calm_outer = e->flags + 3 * e->rays;
     e->jumped = e->flags + 4 * e->rays;
     for (size_t k = 0; k < e->rays; k++) {
-        double at = (double)k * SF_PLACE_RAYS / (double)e->rays;
+        double at = (double)k * SF_PLACE_RAYS / (double)e->rays, angle = sf_edges_angle(e, k);
+        e->ways[k] = (sf_Point){ cos(angle), sin(angle) };
         int i = (int)at, j = (i + 1) % SF_PLACE_RAYS;
         e->inner[k] = place->inner[i] * (1 - at + i) + place->inner[j] * (at - i);
         e->outer[k] = place->outer[i] * (1 - at + i) + place->outer[j] * (at - i);
@@ -131,12 +134,16 @@ static double strip_light(const sf_ScanEdges *e, const sf_Raster *raster, const 
                           double to)
 {
     enum { SAMPLES = 9 };
-    double values[SAMPLES];
+    double sorted[SAMPLES];
     for (int i = 0; i < SAMPLES; i++) {
         double d = from + (to - from) * i / (SAMPLES - 1);
-        values[i] = sf_raster_light(raster, sf_edges_place(e, ray, fmax(side->edge[ray] + side->inward * d, 0)));
+        double light = sf_raster_light(raster, sf_edges_place(e, ray, fmax(side->edge[ray] + side->inward * d, 0)));
+        int at = i;
+        for (; at > 0 && sorted[at - 1] > light; at--)
+            sorted[at] = sorted[at - 1];
+        sorted[at] = light;
     }
-    return sf_stats_median(values, SAMPLES);
+    return sorted[SAMPLES / 2];
 }
 
 // Face and ground light beside every ray of one edge, smoothed along the edge by a median over LEVEL_WINDOW_DEG.
@@ -155,29 +162,36 @@ static void read_levels(const sf_ScanEdges *e, const sf_Raster *raster, const Si
     sf_periodic_median(side->ground, e->rays, window, scratch);
 }
 
-// Where a ray crosses the half level, nearest to where it is expected; NaN when it does not from `reach` on the
-// ground's side to `inside` on the face's. *slope becomes the light's rise per metre there.
-static double cross_half(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double face,
-                         double ground, double reach, double inside, double *slope)
+// Where a ray crosses its level upward (towards the face), nearest to where it is expected; NaN when it does not from
+// `reach` on the ground's side to `inside` on the face's. *slope becomes the light's rise per metre there.
+static double cross_level(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, size_t ray, double face,
+                          double ground, double reach, double inside, double *slope)
 {
-    double step = 0.5 * sf_raster_pitch(raster);
-    int start = -(int)(reach / step), end = (int)(inside / step);
-    double half = ground + side->level * (face - ground), sign = face > ground ? 1 : -1;
-    double best = NAN, before = 0;
-    for (int i = start; i <= end; i++) {
-        double d = i * step;
-        double value =
-            sign * (sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray] + side->inward * d)) - half);
-        if (i > start && before < 0 && value >= 0) {
-            double place = d - step * value / (value - before);
-            if (!(fabs(place) >= fabs(best))) {
-                best = place;
-                *slope = (value - before) / step;
+    double step = 0.5 * sf_raster_pitch(raster), place = NAN;
+    double level = ground + side->level * (face - ground), sign = face > ground ? 1 : -1;
+    double onto = sign * (sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray])) - level), off = onto;
+    for (int i = 0; isnan(place) && (i * step < reach || i * step < inside); i++) {
+        if (i * step < inside) { // from i steps onto the face to the next
+            double d = side->edge[ray] + side->inward * (i + 1) * step;
+            double next = sign * (sf_raster_light(raster, sf_edges_place(e, ray, d)) - level);
+            if (onto < 0 && next >= 0) {
+                place = (i - onto / (next - onto)) * step;
+                *slope = (next - onto) / step;
             }
+            onto = next;
         }
-        before = value;
+        if (i * step < reach) { // and as far on the ground
+            double d = side->edge[ray] - side->inward * (i + 1) * step;
+            double next = sign * (sf_raster_light(raster, sf_edges_place(e, ray, d)) - level);
+            double here = (-i - off / (off - next)) * step;
+            if (next < 0 && off >= 0 && !(fabs(place) <= fabs(here))) {
+                place = here;
+                *slope = (off - next) / step;
+            }
+            off = next;
+        }
     }
-    return side->edge[ray] + side->inward * best;
+    return side->edge[ray] + side->inward * place;
 }
 
 // Clears the flags within `half` rays of every ray whose edge lies deep in the wall: a sharp groove, not dust.
@@ -279,11 +293,17 @@ static void flag_jumps(const sf_ScanEdges *e, const sf_Raster *raster, const Sid
     sf_periodic_median(median, n, 1 + 2 * (size_t)ceil(JUMP_HALF_WIDTH / spacing), scratch);
     for (size_t k = 0; k < n; k++)
         side->jumped[k] = isnan(found[k]) || fabs(found[k] - median[k]) > margin;
-    for (size_t k = 0; k < n; k++)
-        if (!side->jumped[k]) {
+    // A run as narrow as a line is one; a wider one is looked at from both its ends.
+    size_t narrow = (size_t)(fmax(LINE_MOUTH, LINE_MOUTH_PIXELS * pitch) / spacing);
+    for (size_t k = 0; k < n; k++) {
+        size_t run = 0;
+        while (!side->jumped[k] && run < n && side->jumped[(k + 1 + run) % n])
+            run++;
+        if (run > narrow) {
             walk_flank(e, side, found, k, 1, most_step);
-            walk_flank(e, side, found, k, n - 1, most_step);
+            walk_flank(e, side, found, (k + 1 + run) % n, n - 1, most_step);
         }
+    }
     // Beside a jump the spread of light rounds the corner.
     for (size_t k = 0; k < n; k++)
         side->doubtful[k] = side->jumped[k] || side->jumped[(k + 1) % n] || side->jumped[(k + n - 1) % n];
@@ -301,7 +321,7 @@ static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Si
     for (size_t k = 0; k < e->rays; k++) {
         double slope = 0;
         double inside = fmax(reach, deep * fabs(side->other_edge[k] - side->edge[k]));
-        found[k] = cross_half(e, raster, side, k, e->face[k], side->ground[k], reach, inside, &slope);
+        found[k] = cross_level(e, raster, side, k, e->face[k], side->ground[k], reach, inside, &slope);
         if (!isnan(found[k]) && slope > 0)
             slopes[steep++] = fabs(e->face[k] - side->ground[k]) / slope / sqrt(2 * SF_PI);
     }

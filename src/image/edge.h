@@ -11,6 +11,7 @@ enum { SF_EDGE_MIN_RAYS = 2160, SF_EDGE_MAX_RAYS = 3600 };
 typedef struct sf_ScanEdges {
     size_t rays;
     sf_Point centre;
+    sf_Point *ways; ///< unit vector of each ray; owned
     bool light_ring;
     double *inner, *outer;                 ///< distance of the edges from the centre, smoothed
     double *face;                          ///< light of the cut face beside each ray

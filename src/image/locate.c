@@ -10,6 +10,7 @@
 
 // Sizes that the coarse search lets through; the fine measurement judges the exact ones.
 static const double LEAST_ACROSS = 12 * SF_MM, MOST_ACROSS = 170 * SF_MM;
+static const double LEAST_RING = 17 * SF_MM; // with room for the coarse copy's error
 static const double LEAST_WALL = 1.0 * SF_MM, MOST_WALL = 18 * SF_MM;
 static const double LEAST_CUT_BORE = 8 * SF_MM; // what counts as the bore of a ring cut by the border
 
@@ -198,14 +199,16 @@ static bool is_cut_ring(const Search *s, PIX *framed, int x, int y, int w, int h
         pixRasterop(closed, 1, h + 1, w, 1, PIX_SET, NULL, 0, 0);
     PIX *outer = pixAddBorder(closed, 1, 0);
     BOX *hole = NULL;
-    int all, pixels = outer ? largest_hole(outer, &hole, &all) : 0;
+    int all = 0, pixels = outer ? largest_hole(outer, &hole, &all) : 0;
     boxDestroy(&hole);
     pixDestroy(&outer);
     pixDestroy(&closed);
     // A ring's wall takes a fair share of what it encloses; the edge of a page takes less, the ground about a tag more.
+    // And a disc cut by a side or a corner fills about pi/4 of its box, ground cut off by a ruler fills it all.
     int own = 0;
     pixCountPixels(framed, &own, NULL);
-    return across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12 && own < (sides == 3 ? 2 : 6) * pixels;
+    return across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12 && own < (sides == 3 ? 2 : 6) * pixels &&
+           own + all < 0.9 * w * h;
 }
 
 // What one component is, if anything of interest.
@@ -304,13 +307,32 @@ static bool same_thing(const Search *s, const Find *a, const Find *b)
            fabs(a->across - b->across) < 0.25 * fmax(a->across, b->across);
 }
 
-// The most persistent thing of a kind, not the same as `other`: how many thresholds show it, and its middle one.
+// Whether `inner` lies wholly within the box of `outer`.
+static bool encloses(const Find *outer, const Find *inner)
+{
+    return outer->x <= inner->x && outer->y <= inner->y && outer->x + outer->w >= inner->x + inner->w &&
+           outer->y + outer->h >= inner->y + inner->h;
+}
+
+static bool any_larger(const Search *s)
+{
+    for (size_t i = 0; i < s->find_count; i++)
+        if (s->finds[i].kind == FOUND_RING && s->finds[i].across >= LEAST_RING)
+            return true;
+    return false;
+}
+
+// The most persistent thing of a kind, not the same as `other` nor the ground about it: how many thresholds show it,
+// and its middle one.
 static size_t most_persistent(const Search *s, Kind kind, const Find *other, const Find **middle)
 {
     size_t best = 0;
     for (size_t i = 0; i < s->find_count; i++) {
         const Find *seed = &s->finds[i];
-        if (seed->kind != kind || (other && same_thing(s, seed, other)))
+        if (seed->kind != kind || (other && (same_thing(s, seed, other) || encloses(seed, other))))
+            continue;
+        // A letter's loop can look like a ring, but not at a ring's size: it only counts for want of anything larger.
+        if (kind == FOUND_RING && seed->across < LEAST_RING && (other || any_larger(s)))
             continue;
         const Find *members[MAX_FINDS];
         size_t count = 0;
@@ -425,7 +447,7 @@ sf_Status sf_ring_locate(sf_RingPlace *place, const sf_Raster *raster, bool or_d
         goto done;
     }
     if (most_persistent(s, FOUND_RING, ring, &second) >= LEVELS_THAT_COUNT ||
-        most_persistent(s, FOUND_CUT, NULL, &second) >= LEVELS_THAT_COUNT) {
+        most_persistent(s, FOUND_CUT, ring, &second) >= LEVELS_THAT_COUNT) {
         status =
             SF_FAIL(err, SF_E_INPUT, name, "%s shows two rings, about %.0f and %.0f mm across: scan one ring at a time",
                     name, ring->across / SF_MM, second->across / SF_MM);

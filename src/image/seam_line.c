@@ -14,7 +14,8 @@ static const double HALF_WINDOW = 0.32 * SF_MM;  // along the edge; a line is no
 static const double LEAST_WIDTH = 0.035 * SF_MM; // darkness summed across the line, as a width of full darkness
 static const double LEAST_PEAK = 0.10;           // darkness at its darkest, share of the contrast
 // Shorter ones are dust on the edge; beside a groove, where a line is expected, less will do.
-static const double LEAST_LENGTH = 0.70 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
+static const double LEAST_LENGTH = 1.0 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
+static const double GROOVE_WEIGHT = 4;
 static const double GROOVE = 0.12 * SF_MM;          // the wall here is thinner by this than either side
 static const double DRIFT = 0.5;                    // most sideways way per way outward
 static const double REFERENCE_LENGTH = 1.0 * SF_MM; // the line's course of width is foretold from this much before
@@ -127,7 +128,8 @@ static double foretold_width(const Cut *cuts, size_t count, double depth)
 
 typedef struct Trace {
     double start_ray, end_ray, end_depth;
-    double width; // mean
+    double width;  // mean
+    double weight; // darkness in all, m^2; more in a groove, where a line is expected
     bool through;
 } Trace;
 
@@ -213,8 +215,10 @@ sf_Status sf_seam_line_find(sf_UnjoinedLine *line, double *end_sd, const sf_Scan
     Trace best = { 0 };
     for (size_t i = 0; i < count; i++) {
         Trace trace = { 0 };
-        if (follow(e, raster, found[i], start, cuts, &trace) &&
-            trace.end_depth * trace.width > best.end_depth * best.width)
+        if (!follow(e, raster, found[i], start, cuts, &trace))
+            continue;
+        trace.weight = trace.end_depth * trace.width * (in_groove(e, found[i]) ? GROOVE_WEIGHT : 1);
+        if (trace.weight > best.weight)
             best = trace;
     }
     if (best.end_depth > 0) {
