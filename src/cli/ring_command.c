@@ -8,6 +8,7 @@
 #include "cli/ring_print.h"
 #include "section/outline_table.h"
 #include "study/calibration.h"
+#include "study/ring_picture.h"
 #include "study/ring_repeat.h"
 
 #include <stdio.h>
@@ -20,7 +21,7 @@ typedef struct Ask {
     double dpi, seam_deg, nominal_mm, posterior_deg, gauge_mm, mass_kg, shank_mm, rim_mm;
     size_t user, face, side; // words; SIZE_MAX when not given
     bool calibrate;
-    const char *caliper, *outline, *calibration, *limits, *out;
+    const char *caliper, *outline, *calibration, *limits, *out, *picture;
 } Ask;
 
 // What the command holds while it works.
@@ -63,6 +64,7 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         { "--calibration", SF_OPTION_TEXT, &a->calibration, 0, 0, NULL, "scanner calibration to apply" },
         { "--limits", SF_OPTION_TEXT, &a->limits, 0, 0, NULL, "the shop's own limits" },
         { "--outline", SF_OPTION_TEXT, &a->outline, 0, 0, NULL, "write the outline as CSV" },
+        { "--picture", SF_OPTION_TEXT, &a->picture, 0, 0, NULL, "draw the finding: OUT.png, .svg or .pdf" },
         { "--calibrate", SF_OPTION_FLAG, &a->calibrate, 0, 0, NULL, "make a calibration from a round gauge" },
         { "--gauge-mm", SF_OPTION_NUMBER, &a->gauge_mm, 15, 105, NULL, "the gauge's true diameter" },
         { "-o", SF_OPTION_TEXT, &a->out, 0, 0, NULL, "where the calibration goes" },
@@ -85,6 +87,9 @@ static sf_Status settle(Work *w, sf_Error *err)
     const Ask *a = &w->ask;
     w->ring = SF_RING_ASK_EMPTY;
     w->ring.scan.dpi = a->dpi;
+    w->ring.scan.keep_view = a->picture != NULL;
+    if (a->picture)
+        SF_TRY(sf_ring_picture_check(a->picture, err));
     w->ring.seam_angle = a->seam_deg * SF_DEG;
     w->ring.posterior_angle = a->posterior_deg * SF_DEG;
     w->ring.face = a->face == 1 ? SF_FACE_FOOT_SIDE : SF_FACE_LIMB_SIDE;
@@ -142,6 +147,14 @@ static sf_Status write_outline(const Work *w, sf_Error *err)
 done:
     sf_free(text);
     return status;
+}
+
+// Of repeat scans the one with the hardest decision is drawn.
+static sf_Status write_picture(const Work *w, sf_Error *err)
+{
+    size_t hardest = sf_ring_repeat_hardest(w->findings, w->count);
+    const char *name = w->ask.caliper ? w->ask.caliper : w->arguments.names[hardest];
+    return sf_ring_picture_write(w->ask.picture, name, &w->findings[hardest], w->count, &w->ring, &w->limits, err);
 }
 
 static sf_Status report(Work *w, sf_Error *err)
@@ -207,6 +220,8 @@ static sf_Status measure(Work *w, sf_Error *err)
         SF_TRY(study_file(w, w->arguments.names[i], SF_RING_PICTURE, err));
     if (w->ask.outline)
         SF_TRY(write_outline(w, err));
+    if (w->ask.picture)
+        SF_TRY(write_picture(w, err));
     return report(w, err);
 }
 
