@@ -42,6 +42,10 @@ static double station_of(sf_Point d)
     return k < 0 ? k + SF_WALL_STATIONS : k;
 }
 
+// A corner this near a station's ray (in stations) may lie on either side of it by rounding: both buckets get its
+// edges.
+static const double SLACK = 1e-7;
+
 // First bucket and number of buckets that the edge between two directions (in stations) runs through.
 static size_t buckets_of(double from, double to, size_t *first)
 {
@@ -50,7 +54,7 @@ static size_t buckets_of(double from, double to, size_t *first)
         turn -= SF_WALL_STATIONS;
     if (turn < -SF_WALL_STATIONS / 2.0)
         turn += SF_WALL_STATIONS;
-    double low = turn >= 0 ? from : from + turn, high = low + fabs(turn);
+    double low = (turn >= 0 ? from : from + turn) - SLACK, high = low + fabs(turn) + 2 * SLACK;
     long a = (long)floor(low), b = (long)floor(high);
     *first = (size_t)((a % SF_WALL_STATIONS + SF_WALL_STATIONS) % SF_WALL_STATIONS);
     return (size_t)(b - a + 1);

@@ -68,6 +68,24 @@ TAP_CASE(every_station_agrees_with_a_search_through_all_edges)
 }
 
 // The easy version takes the thinnest place for the seam: here it lies 139 degrees away from the groove.
+// Corners that lie on the very rays of the map fall to one side or the other by rounding; none may be lost.
+TAP_CASE(corners_on_the_rays_are_met)
+{
+    size_t lost = 0;
+    for (int i = 0; i < 60; i++) {
+        ShapeRing ring = { .outer = 22.5e-3, .wall = 5.5e-3, .centre = { i * 1.37e-3, 32e-3 - i * 0.61e-3 } };
+        ring.points = SF_WALL_STATIONS;
+        sf_Outline outline;
+        static sf_WallMap map;
+        shape_ring(&outline, &ring);
+        TAP_OK(sf_outline_check(&outline, NULL));
+        if (sf_wall_map(&map, &outline, NAN, NULL) != SF_OK || fabs(map.max - 5.5e-3) > 1e-6)
+            lost++;
+        sf_outline_free(&outline);
+    }
+    TAP_TRUE(lost == 0, "%zu of 60 rings", lost);
+}
+
 TAP_CASE(groove_is_found_where_the_global_least_wall_is_elsewhere)
 {
     sf_Outline outline;
@@ -272,7 +290,7 @@ TAP_CASE(running_out_of_memory_is_said)
 }
 
 TAP_MAIN(TAP_RUN(off_centre_bore_has_the_nearest_distance_not_the_radial_one),
-         TAP_RUN(every_station_agrees_with_a_search_through_all_edges),
+         TAP_RUN(every_station_agrees_with_a_search_through_all_edges), TAP_RUN(corners_on_the_rays_are_met),
          TAP_RUN(groove_is_found_where_the_global_least_wall_is_elsewhere),
          TAP_RUN(direction_is_found_to_a_degree_on_many_rings), TAP_RUN(waves_of_the_wall_are_no_groove),
          TAP_RUN(shallow_groove_does_not_count_and_a_given_seam_steps_in),
