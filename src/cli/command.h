@@ -22,6 +22,11 @@ sf_Status sf_command_print_json(sf_Json **json, sf_Error *err) SF_MUST_USE;
 /// installed. STANDFAST_DATA in the environment wins. Static storage, overwritten by the next call.
 const char *sf_command_data(const char *name);
 
+sf_Status sf_fasten_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_length_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_mass_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_vent_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_growth_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_ring_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_section_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err);

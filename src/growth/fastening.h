@@ -79,8 +79,9 @@ double sf_fasten_slack(const sf_FastenZone *zone, const sf_FastenHole *holes, si
 double sf_fasten_place(const sf_FastenZone *zone, const sf_FastenHole *holes, size_t count, size_t n, double diameter,
                        double *angles, double *height);
 
-/// The least turn either way (rad, 0 to pi; + outward toes) after which the present screw places, turned, keep all
-/// limits from the old holes and the seam; NaN when no turn does. The screws turn with the clamp.
+/// The least turn with that sense (rad, +-0 to pi; +1: limb angles grow, which turns the toes inward) after which the
+/// present screw places, turned, keep all limits from the old holes and the seam; NaN when no turn does. The screws
+/// turn with the clamp.
 double sf_fasten_least_turn(const sf_FastenZone *zone, const sf_FastenHole *holes, size_t count, int sense);
 
 /// How much to saw off so that the highest hole lies in the waste, and what is left of the cylinder above the new

@@ -1,0 +1,235 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "study/growth_study.h"
+
+#include "base/alloc.h"
+#include "base/units.h"
+#include "study/growth_plan.h"
+
+#include <math.h>
+
+static const double EDGE = 0.05; ///< outside the interval on either side
+
+/// Everything that the study holds while it works; large, so on the heap.
+typedef struct Study {
+    sf_GrowthModel model;
+    sf_GrowthReadings readings;
+    sf_GrowthCourse course;
+} Study;
+
+static sf_Status make_course(Study *s, int months, sf_Error *err)
+{
+    sf_GrowthCourse *c = &s->course;
+    const sf_GrowthReadings *r = &s->readings;
+    c->nodes = (size_t)(months > SF_GROWTH_DUE_MONTHS ? months : SF_GROWTH_DUE_MONTHS) + 1;
+    for (size_t i = 0; i < c->nodes; i++) {
+        c->date[i] = sf_date_add_months(r->as_of, (int)i);
+        c->age[i] = sf_date_years_between(r->birth, c->date[i]);
+    }
+    SF_TRY(sf_stature_paths_create(&c->statures, &s->model.reference, &s->model.correlation, r->sex, r->statures,
+                                   r->stature_count, c->age, c->nodes, err));
+    SF_TRY(sf_knee_paths_create(&c->knees, &s->model, r->sex, r->statures, r->stature_count, r->knees, r->knee_count,
+                                c->age, c->nodes, err));
+    for (size_t i = 0; i < c->nodes; i++) {
+        sf_Mixture m = { 0 };
+        SF_TRY(sf_stature_paths_reading(&c->statures, i, 0, &m, err));
+        c->stature_mean[i] = sf_mixture_mean(&m);
+        sf_mixture_free(&m);
+        SF_TRY(sf_knee_paths_at(&c->knees, i, 0, &m, err));
+        c->knee_mean[i] = sf_mixture_mean(&m);
+        sf_mixture_free(&m);
+    }
+    return SF_OK;
+}
+
+static void set_range(sf_Json *json, const char *value_key, const char *range_key, const sf_Mixture *mixture,
+                      double shift)
+{
+    sf_Json *range = sf_json_array();
+    sf_json_set_number(json, value_key, (sf_mixture_mean(mixture) + shift) / SF_MM);
+    sf_json_add_number(range, (sf_mixture_quantile(mixture, EDGE) + shift) / SF_MM);
+    sf_json_add_number(range, (sf_mixture_quantile(mixture, 1 - EDGE) + shift) / SF_MM);
+    sf_json_set(json, range_key, range);
+}
+
+static void set_no_range(sf_Json *json, const char *value_key, const char *range_key)
+{
+    sf_json_set_null(json, value_key);
+    sf_json_set_null(json, range_key);
+}
+
+/// The stated error of the newest stature reading: a further one is taken alike.
+static double next_reading_sd(const sf_GrowthReadings *r)
+{
+    double age = -1, sd = SF_STATURE_READING_SD;
+    for (size_t i = 0; i < r->stature_count; i++)
+        if (r->statures[i].age > age) {
+            age = r->statures[i].age;
+            sd = r->statures[i].sd;
+        }
+    return sd;
+}
+
+/// One month of the forecast.
+static sf_Status set_month(sf_Json *one, const Study *s, size_t i, bool stature, bool knee, sf_Error *err)
+{
+    const sf_GrowthCourse *c = &s->course;
+    char date[SF_DATE_TEXT];
+    sf_Mixture m = { 0 };
+    sf_date_format(c->date[i], date);
+    sf_json_set_text(one, "date", date);
+    SF_TRY(sf_stature_paths_reading(&c->statures, i, next_reading_sd(&s->readings), &m, err));
+    if (stature)
+        set_range(one, "stature_mm", "stature_interval_mm", &m, 0);
+    else
+        set_no_range(one, "stature_mm", "stature_interval_mm");
+    sf_mixture_free(&m);
+    double block = c->knees.level.kind == SF_KNEE_BLOCK ? s->readings.prosthesis_sd : 0;
+    SF_TRY(sf_knee_paths_at(&c->knees, i, hypot(SF_KNEE_READING_SD, block), &m, err));
+    if (knee)
+        set_range(one, "knee_height_mm", "knee_height_interval_mm", &m, 0);
+    else
+        set_no_range(one, "knee_height_mm", "knee_height_interval_mm");
+    sf_mixture_free(&m);
+    return SF_OK;
+}
+
+static sf_Status set_forecast(sf_Result *result, const Study *s, int months, sf_Error *err)
+{
+    const sf_GrowthCourse *c = &s->course;
+    bool knee = c->knees.has_level && s->readings.knee_known, stature = s->readings.stature_count > 0;
+    sf_Json *forecast = sf_json_array();
+    sf_Status status = SF_OK;
+    for (int i = 1; c->grows && status == SF_OK && i <= months; i++) {
+        sf_Json *one = sf_json_object();
+        status = set_month(one, s, (size_t)i, stature, knee, err);
+        sf_json_add(forecast, one);
+    }
+    sf_json_set(result->json, "forecast", forecast);
+    if (c->grows && !stature)
+        sf_result_note(result, "forecast[].stature_mm: there is no stature reading (person.stature_history)");
+    if (c->grows && !knee)
+        sf_result_note(result,
+                       "forecast[].knee_height_mm: there is no knee height of the sound side; a stature alone does "
+                       "not tell it to better than 14 mm (person.knee_height_history)");
+    return status;
+}
+
+static sf_Status set_level(sf_Result *result, const Study *s, const sf_Limb *limb, double *short_now, sf_Error *err)
+{
+    static const char *const words[] = { NULL, "history", "block", "field" };
+    const sf_GrowthReadings *r = &s->readings;
+    const sf_GrowthCourse *c = &s->course;
+    sf_KneeSource source = sf_growth_level_source(r, limb);
+    bool level = source != SF_KNEE_FROM_NOTHING;
+    sf_Mixture m = { 0 };
+    char date[SF_DATE_TEXT];
+    *short_now = NAN;
+    sf_json_set_text(result->json, "knee_height_source", words[source]);
+    if (level) {
+        // Back from the age to the day: the level was read on a whole day.
+        long day = sf_date_days(r->as_of) - lround((r->age - c->knees.level.age) * SF_DATE_YEAR_DAYS);
+        sf_date_format(sf_date_from_days(day), date);
+    }
+    sf_json_set_text(result->json, "knee_height_read", level ? date : NULL);
+    if (level && r->knee_known)
+        sf_json_set_number(result->json, "knee_height_now_mm", c->knee_mean[0] / SF_MM);
+    else
+        sf_json_set_null(result->json, "knee_height_now_mm");
+    if (!c->short_known) {
+        set_no_range(result->json, "short_now_mm", "short_now_interval_mm");
+        return SF_OK;
+    }
+    SF_TRY(sf_knee_paths_at(&c->knees, 0, c->extra_sd, &m, err));
+    *short_now = sf_mixture_mean(&m) + r->target - r->prosthesis_height;
+    set_range(result->json, "short_now_mm", "short_now_interval_mm", &m, r->target - r->prosthesis_height);
+    sf_mixture_free(&m);
+    return SF_OK;
+}
+
+/// A person outside the ages of the reference does not grow here: the level is what was read last.
+static void hold_still(Study *s)
+{
+    sf_KneePaths *k = &s->course.knees;
+    for (size_t i = 0; i < k->strands * k->nodes; i++) {
+        k->mean[i] = k->level.height;
+        k->variance[i] = 0;
+    }
+    for (size_t i = 0; i < s->course.nodes; i++)
+        s->course.knee_mean[i] = k->level.height;
+}
+
+static void judge_course(Study *s, sf_Result *result)
+{
+    sf_GrowthCourse *c = &s->course;
+    const sf_GrowthReadings *r = &s->readings;
+    double first = sf_stature_reference_first_age(&s->model.reference, r->sex);
+    double last = sf_stature_reference_last_age(&s->model.reference, r->sex);
+    c->grows = r->age >= first && r->age < last;
+    c->short_known = c->knees.has_level && isfinite(r->prosthesis_height);
+    c->extra_sd = c->knees.level.kind == SF_KNEE_BLOCK ? 0 : r->prosthesis_sd;
+    if (!c->grows) {
+        sf_result_note(result,
+                       "forecast, due, limits: the growth reference reaches from %.0f to %.0f years, the person is "
+                       "%.1f: nothing is forecast",
+                       first, last, r->age);
+        hold_still(s);
+    }
+    if (!c->knees.has_level)
+        sf_result_note(result,
+                       "short_now_mm, due: no knee height of the sound side and no levelling block on the present "
+                       "length: stature alone sets no date (person.knee_height_history, or "
+                       "person.levelling_block_history)");
+    else if (!isfinite(r->prosthesis_height))
+        sf_result_note(result, "short_now_mm, due: it is not known how high the prosthesis stands "
+                               "(person.prosthesis_knee_height_mm, or a levelling block)");
+}
+
+static sf_Status work(Study *s, sf_Result *result, const sf_Limb *limb, sf_Date as_of, const sf_GrowthAsk *ask,
+                      sf_Error *err)
+{
+    SF_TRY(sf_growth_model_builtin(&s->model, err));
+    SF_TRY(sf_growth_gather(&s->readings, limb, &s->model, as_of, result, err));
+    SF_TRY(make_course(s, ask->months, err));
+    judge_course(s, result);
+    char date[SF_DATE_TEXT];
+    sf_date_format(as_of, date);
+    sf_json_set_text(result->json, "as_of", date);
+    sf_json_set_number(result->json, "age_years", s->readings.age);
+    sf_json_set_whole(result->json, "months", ask->months);
+    SF_TRY(set_forecast(result, s, ask->months, err));
+    double short_now;
+    sf_GrowthDay days[SF_GROWTH_STEPS];
+    SF_TRY(set_level(result, s, limb, &short_now, err));
+    SF_TRY(sf_growth_set_due(result, &s->course, &s->readings, ask, days, err));
+    SF_TRY(sf_growth_set_stacks(result, limb, short_now, s->course.short_known, &s->readings, ask, days, err));
+    SF_TRY(sf_growth_set_limits(result, limb, &s->model, &s->course, &s->readings, &days[0], err));
+    sf_json_set(result->json, "warnings", s->readings.warnings);
+    s->readings.warnings = NULL;
+    return SF_OK;
+}
+
+static sf_Status check_ask(const sf_GrowthAsk *ask, sf_Date *as_of, sf_Error *err)
+{
+    if (ask->months < 1 || ask->months > SF_GROWTH_MONTHS_MAX)
+        return SF_FAIL(err, SF_E_USAGE, "--months", "months must lie between 1 and %d", SF_GROWTH_MONTHS_MAX);
+    for (int i = 0; i < SF_GROWTH_STEPS; i++)
+        if (!(ask->short_by[i] > 0) || (i > 0 && !(ask->short_by[i] > ask->short_by[i - 1])))
+            return SF_FAIL(err, SF_E_USAGE, "--remind-mm", "remind, warn and alarm must be above 0 and rise");
+    *as_of = sf_date_today();
+    return ask->as_of ? sf_date_parse(as_of, ask->as_of, "--as-of", err) : SF_OK;
+}
+
+sf_Status sf_growth_study(sf_Result *result, const sf_Limb *limb, const sf_GrowthAsk *ask, sf_Error *err)
+{
+    sf_Date as_of;
+    SF_TRY(check_ask(ask, &as_of, err));
+    Study *study = sf_alloc(1, sizeof *study);
+    if (!study)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    sf_Status status = work(study, result, limb, as_of, ask, err);
+    sf_json_destroy(&study->readings.warnings);
+    sf_stature_paths_free(&study->course.statures);
+    sf_knee_paths_free(&study->course.knees);
+    sf_free(study);
+    return status;
+}

@@ -1,0 +1,83 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Holds the results of length, growth, fasten, vent and mass against their schemas, over whole and thinned documents.
+
+Usage: judge_results.py PROGRAM ROOT
+
+Every example is run as it is, then again and again with one optional part left out: the result must still be what its
+schema says, or the program must refuse with exit 3 and name a field. TAP on stdout.
+"""
+import copy
+import json
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+import jsonschema
+
+program, root = sys.argv[1], pathlib.Path(sys.argv[2])
+COMMANDS = {"length": [], "growth": ["--as-of", "2026-08-01", "--months", "3"], "fasten": [], "vent": [],
+            "mass": ["--weighed-g", "1500"]}
+PARTS = ["socket", "pylon", "adapter", "spacers", "stock", "foot", "shoe", "cover", "alignment", "person.sex",
+         "person.birth_date", "person.stature_mm", "person.sound_knee_height_mm", "person.stature_history",
+         "person.knee_height_history", "person.levelling_block_history", "person.prosthesis_knee_height_mm",
+         "person.prosthesis_set_date", "person.target_difference_mm", "pylon.rings", "pylon.holes", "adapter.rim_mm",
+         "adapter.screw_diameter_mm", "adapter.permanent_fixing", "adapter.permanent_torque_nm", "adapter.foot_bolt",
+         "foot.compression_mm", "shoe.heel_mm", "socket.suspension", "socket.pumped_volume_ml"]
+
+
+def thinned(document, path):
+    out = copy.deepcopy(document)
+    place = out
+    *way, last = path.split(".")
+    for key in way:
+        place = place.get(key, {})
+    if last not in place:
+        return None
+    del place[last]
+    return out
+
+
+def trouble(command, document, folder, validator):
+    file = pathlib.Path(folder) / "limb.json"
+    file.write_text(json.dumps(document))
+    run = subprocess.run([program, command, str(file), *COMMANDS[command], "--json"], capture_output=True, text=True, timeout=60)
+    if run.returncode == 3:
+        return None if re.search(r"[a-z]+\.[a-z_]+", run.stderr) and not run.stdout else "refused without a field: " + run.stderr
+    if run.returncode != 0:
+        return "exit %d: %s" % (run.returncode, run.stderr)
+    result = json.loads(run.stdout)
+    problems = ["%s: %s" % (list(e.absolute_path), e.message[:120]) for e in validator.iter_errors(result)]
+    if any(v is None for v in result.values()) and not result["notes"] and command != "vent":
+        problems.append("a null without a note")
+    return "; ".join(problems[:3]) or None
+
+
+count = 0
+failed = 0
+with tempfile.TemporaryDirectory() as folder:
+    for command in COMMANDS:
+        schema = json.loads((root / "docs" / (command + ".schema.json")).read_text())
+        jsonschema.Draft202012Validator.check_schema(schema)
+        validator = jsonschema.Draft202012Validator(schema)
+        for example in sorted((root / "data/examples").glob("*.json")):
+            document = json.loads(example.read_text())
+            if document.get("format") != "standfast-limb/1":
+                continue
+            found = []
+            for path in [None] + PARTS:
+                changed = document if path is None else thinned(document, path)
+                if changed is None:
+                    continue
+                problem = trouble(command, changed, folder, validator)
+                if problem:
+                    found.append("without %s: %s" % (path, problem))
+            count += 1
+            failed += bool(found)
+            print("%sok %d - %s of %s" % ("not " if found else "", count, command, example.stem))
+            for line in found[:5]:
+                print("# " + line.replace("\n", " "))
+print("1..%d" % count)
+sys.exit(failed > 0)
