@@ -179,6 +179,13 @@ double sf_pylon_net_stress(const sf_Pylon *pylon, const sf_Actions *actions)
     return most;
 }
 
+double sf_section_seam_shear(const sf_BeamSection *section, const sf_Actions *actions, double angle)
+{
+    double a = fmod(fmod(angle, 2 * SF_PI) + 2 * SF_PI, 2 * SF_PI);
+    sf_Point place = section->fibre[(size_t)lround(a / (2 * SF_PI) * SF_FIBRE_COUNT) % SF_FIBRE_COUNT];
+    return shear_stress(section, actions, place) / (1 - section->unjoined_share);
+}
+
 static double excess(const sf_ElasticCase *at, double force)
 {
     sf_Actions actions[SF_STATION_MAX];

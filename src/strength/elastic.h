@@ -39,6 +39,10 @@ double sf_pylon_normal_stress(const sf_Pylon *pylon, const sf_Actions *actions);
 /// Largest tensile or compressive stress on net sections, Pa: what a pulsating load is judged by.
 double sf_pylon_net_stress(const sf_Pylon *pylon, const sf_Actions *actions);
 
+/// Shear stress along the seam at limb angle `angle`: torsion's and the shear force's, on the wall that an unjoined
+/// line leaves. Infinite when the line goes through. Pa.
+double sf_section_seam_shear(const sf_BeamSection *section, const sf_Actions *actions, double angle);
+
 /// A case to be solved.
 typedef struct sf_ElasticCase {
     const sf_Pylon *pylon;

@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "image/ring_scan.h"
 #include "section/outline_table.h"
+#include "study/calibration.h"
 
 #include <math.h>
 
@@ -124,12 +125,22 @@ static void turn_to_limb(sf_Outline *outline, const sf_LimbRing *ring, double po
     place(outline, mirror, mirror ? behind + posterior - SF_PI : behind - posterior);
 }
 
-static sf_Status read_picture(sf_Outline *outline, const sf_LimbRing *ring, const char *path,
+static sf_Status read_picture(sf_Outline *outline, const sf_Limb *limb, const sf_LimbRing *ring, const char *path,
                               const unsigned char *bytes, size_t size, sf_Error *err)
 {
     sf_RingScanOptions options = SF_RING_SCAN_DEFAULTS;
     sf_RingScan scan;
     options.dpi = or_zero(ring->dpi);
+    if (ring->calibration) {
+        sf_Calibration calibration;
+        const char *file = sf_limb_path(limb, ring->calibration);
+        if (!file)
+            return SF_FAIL(err, SF_E_MEMORY, path, "out of memory while reading %s", path);
+        SF_TRY(sf_calibration_load(&calibration, file, err));
+        options.factor_x = calibration.factor_x;
+        options.factor_y = calibration.factor_y;
+        options.scale_sd = calibration.scale_sd;
+    }
     SF_TRY(sf_ring_scan_read(&scan, path, bytes, size, &options, err));
     *outline = scan.outline;
     scan.outline = (sf_Outline){ 0 };
@@ -156,7 +167,7 @@ sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const
     SF_TRY(sf_file_read(path, MAX_FILE, &bytes, &size, err));
     sf_Status status;
     if (ring->image)
-        status = read_picture(outline, ring, path, bytes, size, err);
+        status = read_picture(outline, limb, ring, path, bytes, size, err);
     else if (ring->outline)
         status = sf_outline_read_csv(outline, path, (const char *)bytes, size, err);
     else

@@ -78,9 +78,6 @@ static void note_ring(sf_StrengthInput *input, const sf_LimbRingNews *news, size
                          "pylon.rings[%zu].face is not given: the face that sat against the pylon (limb-side) is "
                          "taken; give the field to replace it",
                          i);
-    if (news->picture && input->limb->data.pylon.rings[i].calibration)
-        sf_result_note(result, "pylon.rings[%zu].calibration is not used here yet: the picture's own scale is taken",
-                       i);
 }
 
 // One ring becomes two: itself, and one at the top with the wall of the forming profile.

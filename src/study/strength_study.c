@@ -323,6 +323,42 @@ static sf_Status set_clamp(sf_Result *result, const sf_StrengthInput *input, con
     return sf_clamp_zone_result(result, input, state, &actions[0], &joint, err);
 }
 
+// Shear along the seam at the proof forces, over what a seam of the card's factor bears in shear (von Mises: yield /
+// sqrt 3).
+static sf_Status set_seam(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                          const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
+{
+    const sf_CardFigure *factor = &input->card->seam_factor;
+    double shear = 0;
+    if (isnan(input->seam)) {
+        sf_result_null(result, "seam", "the seam's direction is not known: give seam_deg of a ring");
+        return SF_OK;
+    }
+    for (int c = 0; c < SF_CONDITION_COUNT; c++) {
+        sf_Actions actions[SF_STATION_MAX];
+        sf_LoadLine line;
+        double force = sf_load_force(&level->conditions[c], SF_FORCE_PROOF);
+        SF_TRY(actions_of(actions, input, ask, level, c, force, state->modulus, &line, err));
+        for (size_t i = 0; i < input->pylon.station_count; i++)
+            shear = fmax(shear, sf_section_seam_shear(&input->pylon.stations[i].section, &actions[i], input->seam));
+    }
+    double whole = state->yield / sqrt(3);
+    sf_Json *json = sf_json_object(), *band = sf_json_array();
+    sf_json_set_number(json, "direction_deg", fmod(input->seam / SF_DEG + 720, 360));
+    sf_json_set_text(json, "level", level->level);
+    sf_json_set_number(json, "shear_mpa", shear / SF_MPA);
+    sf_json_set_number(json, "utilisation", shear / (factor->value * whole));
+    sf_json_add_number(band, shear / (factor->high * whole));
+    sf_json_add_number(band, shear / (factor->low * whole));
+    sf_json_set(json, "band", band);
+    sf_json_set_text(
+        json, "text",
+        "shear along the seam at the proof force over the seam's own strength; the seam factor is the largest "
+        "unknown and the band shows both its ends; flattening and wedging by a screw are not in it");
+    sf_json_set(result->json, "seam", json);
+    return SF_OK;
+}
+
 // What the numbers say in plain words, for the level of this person.
 static void set_finding(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthCases *cases,
                         const sf_LoadLevel *level)
@@ -401,6 +437,7 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
     SF_TRY(set_temperatures(result, input, ask, level->level, err));
     SF_TRY(set_fatigue(result, input, ask, level, cases->state.modulus, err));
     SF_TRY(set_walking(result, input, ask, level, &cases->state, err));
+    SF_TRY(set_seam(result, input, ask, level, &cases->state, err));
     SF_TRY(set_profile(result, input, ask, level, &cases->state, err));
     if (ask->iso_axis) {
         static const char *const gone[] = { "clamp_zone", "foot_bolt", "glue", "gates" };

@@ -161,6 +161,19 @@ TAP_CASE(an_unjoined_line_is_never_stronger)
     }
 }
 
+TAP_CASE(shear_along_the_seam)
+{
+    sf_BeamSection tube = tube_section(50, 40, 0, 0);
+    sf_Actions actions = { .shear = { 300, 0 }, .torque = 10 };
+    double torsion = 10 * 0.025 / (SF_PI / 32 * (pow(0.05, 4) - pow(0.04, 4))), force = 2 * 300 / tube.area;
+    TAP_NEAR(sf_section_seam_shear(&tube, &actions, 270 * SF_DEG), torsion + force, TAP_TOLERANCE("polygon", 1e-3, 0),
+             TAP_CLOSED_FORM);
+    TAP_NEAR(sf_section_seam_shear(&tube, &actions, 0), torsion, TAP_TOLERANCE("polygon", 1e-3, 0), TAP_CLOSED_FORM);
+    tube.unjoined_share = 0.5;
+    TAP_NEAR(sf_section_seam_shear(&tube, &actions, -90 * SF_DEG), 2 * (torsion + force),
+             TAP_TOLERANCE("polygon", 1e-3, 0), TAP_CLOSED_FORM);
+}
+
 TAP_CASE(net_sections_lose_their_holes)
 {
     sf_BeamSection tube = tube_section(50, 40, 0, 0);
@@ -182,4 +195,5 @@ TAP_MAIN(TAP_RUN(peterson_limits_and_printed_values), TAP_RUN(closed_cell_figure
          TAP_RUN(the_force_at_yield_makes_the_peak_equal_to_yield),
          TAP_RUN(near_buckling_the_search_stays_below_the_critical_force), TAP_RUN(thicker_is_never_weaker),
          TAP_RUN(a_larger_hole_is_never_stronger), TAP_RUN(a_longer_lever_or_a_hotter_limb_is_never_stronger),
-         TAP_RUN(an_unjoined_line_is_never_stronger), TAP_RUN(net_sections_lose_their_holes))
+         TAP_RUN(an_unjoined_line_is_never_stronger), TAP_RUN(shear_along_the_seam),
+         TAP_RUN(net_sections_lose_their_holes))
