@@ -7,7 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { SF_CSV_MAX_COLUMNS = 16, SF_CSV_MAX_ROWS = 200000 };
+enum { SF_CSV_MAX_COLUMNS = 16, SF_CSV_MAX_ROWS = 2000000 };
 
 /// A read table. Cells point into `text`, which the table owns.
 typedef struct sf_Csv {

@@ -16,6 +16,9 @@ const sf_Command sf_commands[] = {
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
     { "strength", "LIMB.json", "how far the pylon is from first yield, and what governs", sf_strength_command },
     { "vent", "LIMB.json", "whether a vent may be drilled, how large and where", sf_vent_command },
+    { "align", "LIMB.json", "what a change at the clamp does to the socket and its moments", sf_align_command },
+    { "advise", "TRIALS.json", "what to change next, from the walks so far", sf_advise_command },
+    { "steps", "FILE.csv", "step times, symmetry and variation from footfalls or an acceleration", sf_steps_command },
 };
 const size_t sf_command_count = sizeof sf_commands / sizeof *sf_commands;
 
