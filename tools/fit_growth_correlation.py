@@ -226,8 +226,8 @@ def main():
         "width_factor": WIDTH_FACTOR,
         "reading_factors": READING_FACTORS,
         "reading_weights": READING_WEIGHTS,
-        "judgement": "tempo_sd, tail_freedom, width_factor and the reading factors were chosen by cross-validation within the "
-        "cohort (docs/theory/growth.md); nothing was fitted on the check data.",
+        "judgement": "tempo_sd, width_factor and the reading factors were chosen by cross-validation within the cohort; "
+        "tail_freedom is a judgement (docs/theory/growth.md).",
     }
     for sex, name in ((1, "male"), (2, "female")):
         children = [v for (s, _), v in kids.items() if s == sex]

@@ -2,6 +2,7 @@
 #include "study/growth_plan.h"
 
 #include "base/units.h"
+#include "study/growth_strength.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -149,9 +150,50 @@ static void set_bolt(sf_Json *json, const sf_LimbFootBolt *bolt, double added)
     sf_json_set(json, "bolt", out);
 }
 
-static void add_stack(sf_Json *stacks, const sf_Limb *limb, const char *when, const sf_GrowthDay *day, double needed,
-                      const sf_SpacerStack *stack)
+/// Expected stature on that day over that of the day of asking; 1 where nothing grows.
+static double stature_ratio(const sf_GrowthCourse *course, const sf_GrowthDay *day)
 {
+    size_t i = 0;
+    while (i + 1 < course->nodes && sf_date_days(course->date[i]) < sf_date_days(day->date))
+        i++;
+    return course->grows ? course->stature_mean[i] / course->stature_mean[0] : 1;
+}
+
+/// The lever is longer and the person heavier: first yield again, at the end of the interval.
+static sf_Status set_strength(sf_Json *json, sf_Result *result, const sf_Limb *limb, double added, double ratio,
+                              sf_Error *err)
+{
+    sf_GrowthStrength strength;
+    sf_Error why = { 0 };
+    sf_Status status = sf_growth_strength(&strength, limb, added, ratio, &why);
+    if (status == SF_E_MEMORY)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "%s", why.text);
+    if (status != SF_OK) {
+        sf_json_set_null(json, "strength");
+        sf_result_note(result, "stacks[].strength: %s", why.text);
+        return SF_OK;
+    }
+    sf_Json *out = sf_json_object();
+    sf_json_set_text(out, "level", strength.level);
+    sf_json_set_number(out, "body_mass_kg", strength.mass);
+    sf_json_set_number(out, "elastic_factor", strength.factor);
+    sf_json_set_text(out, "governing_case", strength.governing);
+    sf_json_set(json, "strength", out);
+    return SF_OK;
+}
+
+/// Where stacks go and what they are judged with.
+typedef struct Planner {
+    sf_Json *stacks;
+    sf_Result *result;
+    const sf_Limb *limb;
+    const sf_GrowthCourse *course;
+} Planner;
+
+static sf_Status add_stack(const Planner *planner, const char *when, const sf_GrowthDay *day, double needed,
+                           const sf_SpacerStack *stack, sf_Error *err)
+{
+    const sf_Limb *limb = planner->limb;
     sf_Json *one = sf_json_object();
     bool is_long = stack->error > LONG_ENOUGH;
     double added = stack->total - sf_growth_spacers_now(limb);
@@ -163,53 +205,52 @@ static void add_stack(sf_Json *stacks, const sf_Limb *limb, const char *when, co
     sf_json_set_flag(one, "needs_signature", is_long);
     sf_json_set_number(one, "cut_height_mm", (limb->data.pylon.cut_height + added) / SF_MM);
     set_bolt(one, &limb->data.adapter.foot_bolt, added);
-    sf_json_add(stacks, one);
+    sf_Status status = set_strength(one, planner->result, limb, added, stature_ratio(planner->course, day), err);
+    sf_json_add(planner->stacks, one);
+    return status;
 }
 
 /// The stack for one day; when it makes the limb long, the best that does not stands beside it.
-static sf_Status stacks_of_day(sf_Json *stacks, sf_Result *result, const sf_Limb *limb, const char *when,
-                               const sf_GrowthDay *day, double shortness, sf_Error *err)
+static sf_Status stacks_of_day(const Planner *planner, const char *when, const sf_GrowthDay *day, double shortness,
+                               sf_Error *err)
 {
     sf_SpacerKind kinds[SF_STACK_MAX_KINDS];
-    size_t n = sf_growth_stock(limb, kinds);
-    double needed = sf_growth_spacers_now(limb) + shortness;
+    size_t n = sf_growth_stock(planner->limb, kinds);
+    double needed = sf_growth_spacers_now(planner->limb) + shortness;
     sf_SpacerStack stack;
     SF_TRY(sf_spacer_stack_find(kinds, n, needed, SF_STACK_TOLERANCE, SF_STACK_TOLERANCE, &stack, err));
     if (!stack.found) {
-        sf_result_note(result, "stacks: no stack of the stock lies within 5 mm of the %.1f mm needed for '%s'",
+        sf_result_note(planner->result, "stacks: no stack of the stock lies within 5 mm of the %.1f mm needed for '%s'",
                        needed / SF_MM, when);
         return SF_OK;
     }
-    add_stack(stacks, limb, when, day, needed, &stack);
+    SF_TRY(add_stack(planner, when, day, needed, &stack, err));
     if (stack.error <= LONG_ENOUGH)
         return SF_OK;
     SF_TRY(sf_spacer_stack_find(kinds, n, needed, SF_STACK_TOLERANCE, 0, &stack, err));
-    if (stack.found)
-        add_stack(stacks, limb, when, day, needed, &stack);
-    return SF_OK;
+    return stack.found ? add_stack(planner, when, day, needed, &stack, err) : SF_OK;
 }
 
-sf_Status sf_growth_set_stacks(sf_Result *result, const sf_Limb *limb, double short_now, bool short_known,
-                               const sf_GrowthReadings *readings, const sf_GrowthAsk *ask,
-                               const sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err)
+sf_Status sf_growth_set_stacks(sf_Result *result, const sf_Limb *limb, double short_now, const sf_GrowthCourse *course,
+                               const sf_GrowthAsk *ask, const sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err)
 {
-    sf_Json *stacks = sf_json_array();
+    Planner planner = { sf_json_array(), result, limb, course };
     sf_Status status = SF_OK;
     if (limb->data.stock_count == 0)
         sf_result_note(result,
                        "stacks: the document names no stock; only the spacers under the limb were used (stock)");
-    sf_GrowthDay today = { true, true, readings->as_of };
-    if (short_known && fabs(short_now) >= ask->short_by[0])
-        SF_TRY_DONE(stacks_of_day(stacks, result, limb, "now", &today, short_now, err));
+    sf_GrowthDay today = { true, true, course->date[0] };
+    if (course->short_known && fabs(short_now) >= ask->short_by[0])
+        SF_TRY_DONE(stacks_of_day(&planner, "now", &today, short_now, err));
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
         if (days[i].found && !days[i].past)
-            SF_TRY_DONE(stacks_of_day(stacks, result, limb, step_names[i], &days[i], ask->short_by[i], err));
+            SF_TRY_DONE(stacks_of_day(&planner, step_names[i], &days[i], ask->short_by[i], err));
     if (limb->data.spacer_count + limb->data.stock_count > 0 && !isfinite(limb->data.adapter.foot_bolt.engagement))
         sf_result_note(result,
                        "stacks: without the foot bolt's engagement it is not known whether a thicker stack wants "
                        "a longer bolt (adapter.foot_bolt.engagement_mm)");
 done:
-    sf_json_set(result->json, "stacks", stacks);
+    sf_json_set(result->json, "stacks", planner.stacks);
     return status;
 }
 

@@ -37,9 +37,9 @@ sf_Status sf_growth_set_due(sf_Result *result, const sf_GrowthCourse *course, co
                             const sf_GrowthAsk *ask, sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err) SF_MUST_USE;
 
 /// Sets `stacks`.
-sf_Status sf_growth_set_stacks(sf_Result *result, const sf_Limb *limb, double short_now, bool short_known,
-                               const sf_GrowthReadings *readings, const sf_GrowthAsk *ask,
-                               const sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err) SF_MUST_USE;
+sf_Status sf_growth_set_stacks(sf_Result *result, const sf_Limb *limb, double short_now, const sf_GrowthCourse *course,
+                               const sf_GrowthAsk *ask, const sf_GrowthDay days[SF_GROWTH_STEPS],
+                               sf_Error *err) SF_MUST_USE;
 
 /// Sets `limits` and `first_limit`.
 sf_Status sf_growth_set_limits(sf_Result *result, const sf_Limb *limb, const sf_GrowthModel *model,

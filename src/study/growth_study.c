@@ -201,7 +201,7 @@ static sf_Status work(Study *s, sf_Result *result, const sf_Limb *limb, sf_Date 
     sf_GrowthDay days[SF_GROWTH_STEPS];
     SF_TRY(set_level(result, s, limb, &short_now, err));
     SF_TRY(sf_growth_set_due(result, &s->course, &s->readings, ask, days, err));
-    SF_TRY(sf_growth_set_stacks(result, limb, short_now, s->course.short_known, &s->readings, ask, days, err));
+    SF_TRY(sf_growth_set_stacks(result, limb, short_now, &s->course, ask, days, err));
     SF_TRY(sf_growth_set_limits(result, limb, &s->model, &s->course, &s->readings, &days[0], err));
     sf_json_set(result->json, "warnings", s->readings.warnings);
     s->readings.warnings = NULL;

@@ -79,5 +79,24 @@ with tempfile.TemporaryDirectory() as folder:
             print("%sok %d - %s of %s" % ("not " if found else "", count, command, example.stem))
             for line in found[:5]:
                 print("# " + line.replace("\n", " "))
+    # A stack's first yield is that of the limb raised by what was added, as the strength command gives it.
+    child = json.loads((root / "data/examples/child.json").read_text())
+    (pathlib.Path(folder) / "limb.json").write_text(json.dumps(child))
+    ask = lambda *words: json.loads(subprocess.run([program, *words, "--json"], capture_output=True, text=True).stdout)
+    stack = ask("growth", folder + "/limb.json", "--as-of", "2026-07-04")["stacks"][0]
+    added = stack["total_mm"] - sum(s["thickness_mm"] for s in child["spacers"])
+    for place, key in ((child["pylon"], "cut_height_mm"), (child["pylon"], "top_height_mm"),
+                       (child["socket"], "distal_end_height_mm"), (child["person"], "sound_knee_height_mm")):
+        place[key] += added
+    for part in child["pylon"]["rings"] + child["pylon"].get("holes", []):
+        part["height_mm"] += added
+    (pathlib.Path(folder) / "raised.json").write_text(json.dumps(child))
+    cases = ask("strength", folder + "/raised.json", "--level", stack["strength"]["level"], "--samples", "0")["cases"]
+    governing = [c["elastic_factor"] for c in cases if c["governs"]][0]
+    same = abs(governing / stack["strength"]["elastic_factor"] - 1) < 1e-8
+    count += 1
+    failed += not same
+    print("%sok %d - first yield of a stack: %.6f, of the raised limb: %.6f" % (
+        "" if same else "not ", count, stack["strength"]["elastic_factor"], governing))
 print("1..%d" % count)
 sys.exit(failed > 0)
