@@ -117,9 +117,9 @@ static void place(sf_Outline *outline, bool mirror, double turn)
 
 // Right limb, limb-side face: limb angle = picture angle - posterior + 270 degrees; a left limb or the foot-side face
 // mirrors the difference, both together cancel.
-static void turn_to_limb(sf_Outline *outline, const sf_LimbRing *ring, double posterior, sf_LimbSide side)
+void sf_limb_ring_place(sf_Outline *outline, double posterior, bool foot_side, sf_LimbSide side)
 {
-    bool mirror = (side == SF_LIMB_SIDE_LEFT) != (ring->face == SF_LIMB_FACE_FOOT_SIDE);
+    bool mirror = (side == SF_LIMB_SIDE_LEFT) != foot_side;
     double behind = 270 * SF_DEG;
     // Mirrored x turns a picture angle p into 180 degrees - p.
     place(outline, mirror, mirror ? behind + posterior - SF_PI : behind - posterior);
@@ -179,7 +179,8 @@ sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const
     news->posterior_assumed = ring->image && !marked;
     news->face_assumed = (ring->image || marked) && ring->face == SF_LIMB_FACE_NONE;
     if (ring->image || marked)
-        turn_to_limb(outline, ring, marked ? ring->posterior : 270 * SF_DEG, limb->data.person.side);
+        sf_limb_ring_place(outline, marked ? ring->posterior : 270 * SF_DEG, ring->face == SF_LIMB_FACE_FOOT_SIDE,
+                           limb->data.person.side);
     else
         place(outline, false, 0);
     return SF_OK;

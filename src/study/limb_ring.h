@@ -18,6 +18,10 @@ typedef struct sf_LimbRingNews {
 sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const sf_Limb *limb, size_t index,
                                sf_Error *err) SF_MUST_USE;
 
+/// Turns a measured outline from its picture into the limb frame: `posterior` is the picture angle of the posterior
+/// mark (rad).
+void sf_limb_ring_place(sf_Outline *outline, double posterior, bool foot_side, sf_LimbSide side);
+
 /// The parametric form: two circles, the bore off centre, a groove of raised-cosine shape in the bore, an unjoined line
 /// from its bottom outward. SF_E_GEOMETRY when the wall vanishes somewhere, SF_E_MEMORY.
 sf_Status sf_limb_ring_form(sf_Outline *outline, const sf_LimbRing *ring, sf_Error *err) SF_MUST_USE;

@@ -110,3 +110,20 @@ const sf_StrengthCase *sf_strength_case_governing(const sf_StrengthCases *cases,
             return &cases->items[i];
     return NULL;
 }
+
+sf_Status sf_strength_along(sf_Actions *actions, sf_Peak *peaks, const sf_StrengthInput *input,
+                            const sf_StrengthAsk *ask, const sf_StrengthCases *cases, const sf_StrengthCase *at,
+                            sf_Error *err)
+{
+    const sf_LoadLevel *level = at->scaled ? &input->levels->levels[0] : sf_load_level_find(input->levels, at->level);
+    int condition = strcmp(at->condition, "II") == 0;
+    double share, modulus = ask->first_order ? INFINITY : cases->state.modulus;
+    sf_LoadLine line;
+    SF_TRY(sf_strength_line(&line, &share, input, level, condition, at->scaled, err));
+    if (!sf_beam_actions(actions, &input->pylon, &line, at->force, modulus, NULL))
+        return SF_FAIL(err, SF_E_CONVERGE, NULL, "the force of %s lies at or above the pylon's elastic critical force",
+                       at->name);
+    for (size_t i = 0; i < input->pylon.station_count; i++)
+        peaks[i] = sf_station_peak(&input->pylon, i, &actions[i]);
+    return SF_OK;
+}

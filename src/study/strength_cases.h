@@ -45,3 +45,9 @@ const sf_StrengthCase *sf_strength_case_find(const sf_StrengthCases *cases, cons
 
 /// The governing case of a level, NULL when the level was not asked for.
 const sf_StrengthCase *sf_strength_case_governing(const sf_StrengthCases *cases, const char *level);
+
+/// Actions and the most stressed place of every station of the pylon (room for SF_STATION_MAX each) under the force of
+/// a solved case: what a drawing along the height needs. SF_E_CONVERGE when the case has no balance.
+sf_Status sf_strength_along(sf_Actions *actions, sf_Peak *peaks, const sf_StrengthInput *input,
+                            const sf_StrengthAsk *ask, const sf_StrengthCases *cases, const sf_StrengthCase *at,
+                            sf_Error *err) SF_MUST_USE;

@@ -2,6 +2,7 @@
 #include "study/strength_input.h"
 
 #include "align/chain.h"
+#include "base/alloc.h"
 #include "base/units.h"
 #include "study/limb_ring.h"
 
@@ -13,7 +14,7 @@
 static const double ankle_fraction = 0.042, knee_fraction = 0.285, knee_centre_above_level = 34 * SF_MM;
 // What is taken when the document does not say; judgement, each named in the result.
 static const double stature_assumed = 1.70, shoe_heel_assumed = 20 * SF_MM, grip_assumed = 30 * SF_MM;
-static const double free_length_assumed = 180 * SF_MM, tilt_assumed = 5 * SF_DEG;
+static const double cut_assumed = 110 * SF_MM, free_length_assumed = 180 * SF_MM, tilt_assumed = 5 * SF_DEG;
 static const double top_wall_share = 0.85; // of the ring's wall at the pylon's top; judgement until the shop calibrates
 
 static double assumed(sf_Result *result, bool *provisional, double value, double fallback, const char *field,
@@ -53,14 +54,9 @@ static sf_Status find_card(sf_StrengthInput *input, const sf_StrengthAsk *ask, s
     return SF_OK;
 }
 
-typedef struct RingSection {
-    double height;
-    sf_BeamSection section;
-} RingSection;
-
 static int by_height(const void *a, const void *b)
 {
-    double x = ((const RingSection *)a)->height, y = ((const RingSection *)b)->height;
+    double x = ((const sf_LaidRing *)a)->height, y = ((const sf_LaidRing *)b)->height;
     return (x > y) - (x < y);
 }
 
@@ -80,70 +76,99 @@ static void note_ring(sf_StrengthInput *input, const sf_LimbRingNews *news, size
                          i);
 }
 
-// One ring becomes two: itself, and one at the top with the wall of the forming profile.
-static sf_Status add_top_ring(RingSection *rings, size_t *count, const sf_Outline *outline, double top,
-                              sf_TorsionRoute *route, sf_Result *result, sf_Error *err)
+static sf_Status copy_outline(sf_Outline *out, const sf_Outline *ring, sf_Error *err)
 {
-    sf_Outline thin = { 0 };
-    sf_Status status = sf_limb_ring_thinned(&thin, outline, top_wall_share, err);
-    if (status == SF_OK)
-        status = sf_beam_section_compute(&rings[1].section, &thin, route, err);
-    sf_outline_free(&thin);
-    if (status != SF_OK)
-        return status;
-    rings[1].height = top;
-    *count = 2;
-    sf_result_assume(result,
-                     "one ring only: the wall is taken 15 %% thinner at the pylon's top (judgement, forming not "
-                     "calibrated); a second entry of pylon.rings replaces it, --prismatic keeps the ring's wall");
+    *out = (sf_Outline){ .line = ring->line, .line_searched = ring->line_searched, .doubt = ring->doubt };
+    SF_TRY(sf_polygon_copy(&out->outer, &ring->outer, err));
+    SF_TRY(sf_polygon_copy(&out->inner, &ring->inner, err));
+    for (size_t i = 0; i < ring->void_count; i++) {
+        SF_TRY(sf_polygon_copy(&out->voids[i], &ring->voids[i], err));
+        out->void_count = i + 1;
+    }
     return SF_OK;
 }
 
-static sf_Status measure_rings(sf_StrengthInput *input, const sf_StrengthAsk *ask, RingSection *rings, size_t *count,
-                               double top, sf_Result *result, sf_Error *err)
+static void learn_seam(sf_StrengthInput *input, const sf_Outline *outline, double said, bool picture)
+{
+    if (outline->line.present && isnan(input->seam))
+        input->seam = atan2(outline->line.start.y, outline->line.start.x);
+    if (!isnan(said) && !(picture && outline->line.present))
+        input->seam = said;
+}
+
+// All rings as outlines in the limb frame, rising.
+static sf_Status lay_rings(sf_StrengthInput *input, const sf_StrengthAsk *ask, double cut, sf_Result *result,
+                           sf_Error *err)
 {
     const sf_LimbPylon *pylon = &input->limb->data.pylon;
-    sf_Status status = SF_OK;
-    *count = 0;
-    input->seam = NAN;
-    for (size_t i = 0; i < pylon->ring_count; i++) {
-        sf_Outline outline = { 0 };
-        sf_LimbRingNews news;
-        sf_TorsionRoute route;
-        status = sf_limb_ring_outline(&outline, &news, input->limb, i, err);
-        if (status != SF_OK)
-            return status;
-        note_ring(input, &news, i, result);
-        rings[i].height = pylon->rings[i].height;
-        if (outline.line.present && isnan(input->seam))
-            input->seam = atan2(outline.line.start.y, outline.line.start.x);
-        if (!isnan(pylon->rings[i].seam) && !(news.picture && outline.line.present))
-            input->seam = pylon->rings[i].seam;
-        status = sf_beam_section_compute(&rings[i].section, &outline, &route, err);
-        *count = i + 1;
-        if (status == SF_OK && pylon->ring_count == 1 && !ask->prismatic && top > rings[i].height + 1 * SF_MM)
-            status = add_top_ring(rings, count, &outline, top, &route, result, err);
-        sf_outline_free(&outline);
-        if (status != SF_OK)
-            return status;
+    size_t count = ask->ring ? 1 : pylon->ring_count;
+    input->rings = sf_alloc(count, sizeof *input->rings);
+    if (!input->rings)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
+    if (ask->ring) {
+        input->ring_count = 1;
+        input->rings[0].height = cut;
+        learn_seam(input, ask->ring, NAN, true);
+        return copy_outline(&input->rings[0].outline, ask->ring, err);
     }
-    qsort(rings, *count, sizeof *rings, by_height);
+    for (size_t i = 0; i < count; i++) {
+        sf_LimbRingNews news;
+        input->rings[i].height = pylon->rings[i].height;
+        SF_TRY(sf_limb_ring_outline(&input->rings[i].outline, &news, input->limb, i, err));
+        input->ring_count = i + 1;
+        note_ring(input, &news, i, result);
+        learn_seam(input, &input->rings[i].outline, pylon->rings[i].seam, news.picture);
+    }
+    qsort(input->rings, count, sizeof *input->rings, by_height);
+    return SF_OK;
+}
+
+// One ring becomes two: itself, and one at the top with the wall of the forming profile.
+static sf_Status add_top_section(sf_BeamSection *section, const sf_Outline *ring, sf_Result *result, sf_Error *err)
+{
+    sf_Outline thin = { 0 };
+    sf_TorsionRoute route;
+    sf_Status status = sf_limb_ring_thinned(&thin, ring, top_wall_share, err);
+    if (status == SF_OK)
+        status = sf_beam_section_compute(section, &thin, &route, err);
+    sf_outline_free(&thin);
+    if (status == SF_OK)
+        sf_result_assume(result,
+                         "one ring only: the wall is taken 15 %% thinner at the pylon's top (judgement, forming not "
+                         "calibrated); a second entry of pylon.rings replaces it, --prismatic keeps the ring's wall");
     return status;
+}
+
+// Sections of all rings by rising height.
+static sf_Status measure_rings(sf_StrengthInput *input, const sf_StrengthAsk *ask, double top, double *heights,
+                               sf_BeamSection *sections, size_t *count, sf_Result *result, sf_Error *err)
+{
+    for (size_t i = 0; i < input->ring_count; i++) {
+        sf_TorsionRoute route;
+        heights[i] = input->rings[i].height;
+        SF_TRY(sf_beam_section_compute(&sections[i], &input->rings[i].outline, &route, err));
+    }
+    *count = input->ring_count;
+    if (*count == 1 && !ask->prismatic && top > heights[0] + 1 * SF_MM) {
+        SF_TRY(add_top_section(&sections[1], &input->rings[0].outline, result, err));
+        heights[1] = top;
+        *count = 2;
+    }
+    return SF_OK;
 }
 
 static sf_Status lay_pylon(sf_StrengthInput *input, const sf_StrengthAsk *ask, sf_Result *result, sf_Error *err)
 {
     const sf_LimbData *d = &input->limb->data;
-    RingSection rings[SF_RING_MAX];
     sf_BeamSection sections[SF_RING_MAX];
     sf_BeamHole holes[SF_HOLE_MAX];
-    double heights[SF_RING_MAX];
+    double heights[SF_RING_MAX], lowest = INFINITY;
     size_t count = 0;
-    double lowest = d->pylon.rings[0].height;
-    for (size_t i = 1; i < d->pylon.ring_count; i++)
+    for (size_t i = 0; i < d->pylon.ring_count; i++)
         lowest = fmin(lowest, d->pylon.rings[i].height);
+    lowest = isfinite(lowest) ? lowest : cut_assumed;
     double cut = assumed(result, &input->provisional, d->pylon.cut_height, lowest, "pylon.cut_height_mm",
-                         "the lowest ring's height");
+                         d->pylon.ring_count ? "the lowest ring's height" : "110 mm");
     double base = d->socket.distal_end_height;
     double top =
         assumed(result, &input->provisional, d->pylon.top_height, isnan(base) ? cut + free_length_assumed : base,
@@ -152,17 +177,37 @@ static sf_Status lay_pylon(sf_StrengthInput *input, const sf_StrengthAsk *ask, s
     if (isnan(grip) && ask->iso_axis)
         grip = 0;
     grip = assumed(result, &input->provisional, grip, grip_assumed, "adapter.depth_mm", "a grip of 30 mm");
-    SF_TRY(measure_rings(input, ask, rings, &count, top, result, err));
-    for (size_t i = 0; i < count; i++) {
-        heights[i] = rings[i].height;
-        sections[i] = rings[i].section;
-    }
+    SF_TRY(lay_rings(input, ask, cut, result, err));
+    SF_TRY(measure_rings(input, ask, top, heights, sections, &count, result, err));
     for (size_t i = 0; i < d->pylon.hole_count; i++) {
         holes[i] = (sf_BeamHole){ d->pylon.holes[i].height, d->pylon.holes[i].angle, d->pylon.holes[i].diameter };
         input->hole_of_limb[i] = i;
     }
     return sf_pylon_create(&input->pylon, cut, cut + grip, top, heights, sections, count, holes, d->pylon.hole_count,
                            err);
+}
+
+static double mean_wall(const sf_BeamSection *section)
+{
+    return 0.5 * (section->outer_diameter - section->inner_diameter);
+}
+
+sf_Status sf_strength_outline_at(sf_Outline *outline, const sf_StrengthInput *input, double height, sf_Error *err)
+{
+    const sf_LaidRing *nearest = &input->rings[0];
+    for (size_t i = 1; i < input->ring_count; i++)
+        if (fabs(input->rings[i].height - height) < fabs(nearest->height - height))
+            nearest = &input->rings[i];
+    const sf_PylonStation *at = &input->pylon.stations[0];
+    for (size_t i = 1; i < input->pylon.station_count; i++)
+        if (fabs(input->pylon.stations[i].height - height) < fabs(at->height - height))
+            at = &input->pylon.stations[i];
+    sf_BeamSection ring;
+    sf_Section section;
+    SF_TRY(sf_section_compute(&section, &nearest->outline, err));
+    ring.outer_diameter = section.outer_diameter_mean;
+    ring.inner_diameter = section.inner_diameter_mean;
+    return sf_limb_ring_thinned(outline, &nearest->outline, mean_wall(&at->section) / mean_wall(&ring), err);
 }
 
 static double setting(double value)
@@ -230,7 +275,7 @@ sf_Status sf_strength_input_make(sf_StrengthInput *input, const sf_Limb *limb, c
     const sf_LimbPerson *person = &limb->data.person;
     sf_Status status;
     *input = (sf_StrengthInput){ .limb = limb, .seam = NAN };
-    SF_TRY(sf_limb_need(limb, needed, 3, "strength", err));
+    SF_TRY(sf_limb_need(limb, needed, ask->ring ? 2 : 3, "strength", err));
     if (ask->iso_axis)
         SF_TRY(sf_limb_need(limb, needed_iso, 2, "strength --iso-axis", err));
     input->mass = person->body_mass + (isnan(person->habitual_load) ? 0 : person->habitual_load);
@@ -252,4 +297,9 @@ void sf_strength_input_free(sf_StrengthInput *input)
     sf_load_levels_destroy(&input->levels);
     sf_card_destroy(&input->card);
     sf_pylon_free(&input->pylon);
+    for (size_t i = 0; i < input->ring_count; i++)
+        sf_outline_free(&input->rings[i].outline);
+    sf_free(input->rings);
+    input->rings = NULL;
+    input->ring_count = 0;
 }

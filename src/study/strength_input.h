@@ -14,10 +14,18 @@ typedef struct sf_StrengthAsk {
     const char *material; ///< card in place of the limb's, NULL: the limb's
     double temperature_c; ///< of the cases; NaN: 23
     bool first_order, iso_axis, prismatic;
-    int samples; ///< for the band; not used yet
+    int samples;            ///< for the band; not used yet
+    const sf_Outline *ring; ///< a ring just measured, in the limb frame (sf_limb_ring_place), at the sawn end, in place
+                            ///< of the document's rings; borrowed, NULL: none
 } sf_StrengthAsk;
 
 #define SF_STRENGTH_ASK_EMPTY ((sf_StrengthAsk){ .temperature_c = NAN })
+
+/// A ring as it was laid into the pylon.
+typedef struct sf_LaidRing {
+    double height;
+    sf_Outline outline; ///< limb frame
+} sf_LaidRing;
 
 typedef struct sf_StrengthInput {
     const sf_Limb *limb;
@@ -25,9 +33,11 @@ typedef struct sf_StrengthInput {
     sf_Card *card;
     sf_Pylon pylon;
     sf_LineCentres centres;
-    double mass;                      ///< body mass plus habitual load, kg
-    double seam;                      ///< limb angle of the seam, NaN when not known
-    bool provisional;                 ///< something that release needs was assumed
+    double mass;        ///< body mass plus habitual load, kg
+    double seam;        ///< limb angle of the seam, NaN when not known
+    bool provisional;   ///< something that release needs was assumed
+    sf_LaidRing *rings; ///< owned, rising heights; the top ring that was made by thinning is not among them
+    size_t ring_count;
     size_t hole_of_limb[SF_HOLE_MAX]; ///< index in the document of each hole of the pylon
 } sf_StrengthInput;
 
@@ -35,6 +45,11 @@ typedef struct sf_StrengthInput {
 /// errors of the ring readers, the torsion and the card come through. Free with sf_strength_input_free.
 sf_Status sf_strength_input_make(sf_StrengthInput *input, const sf_Limb *limb, const sf_StrengthAsk *ask,
                                  sf_Result *result, sf_Error *err) SF_MUST_USE;
+
+/// The section at a height as an outline, for drawing: the nearest ring with its wall made as thick as the pylon's is
+/// there. The caller frees it.
+sf_Status sf_strength_outline_at(sf_Outline *outline, const sf_StrengthInput *input, double height,
+                                 sf_Error *err) SF_MUST_USE;
 
 /// Frees and empties; safe to call twice.
 void sf_strength_input_free(sf_StrengthInput *input);
