@@ -48,8 +48,8 @@ static void paint_head(sf_Sheet *sheet, const sf_RingSheet *r, double scale)
     double end = paper.width - MARGIN, y = MARGIN + 3.4;
     describe_circumstances(circumstances, sizeof circumstances, r, scale);
     double room = end - MARGIN - sf_sheet_text_width(sheet, &right, circumstances) - 4;
-    snprintf(name, sizeof name, r->scans > 1 ? "Cut-off ring  %.80s and %zu more scans" : "Cut-off ring  %.80s",
-             r->name, r->scans - 1);
+    snprintf(name, sizeof name, r->scans > 1 ? "Cut-off ring  %.80s, worst of %zu scans" : "Cut-off ring  %.80s",
+             r->name, r->scans);
     for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
         snprintf(name + n - 4, 5, "...");
     sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);

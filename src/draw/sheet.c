@@ -14,7 +14,7 @@
 
 static const sf_PaperMm LEAST_SIDE = 10, MOST_SIDE = 1200;
 static const double POINTS_PER_MM = 72 / 25.4;
-static const double IMAGE_PX_PER_MM = 12; // about 300 to the inch: finer is lost on paper
+static const double IMAGE_PX_PER_MM = 10; // about 250 to the inch: finer is lost on paper
 
 sf_Status sf_sheet_kind(sf_SheetKind *kind, const char *path, sf_Error *err)
 {
@@ -206,12 +206,17 @@ static void trace(sf_Sheet *s, const sf_Spot *spots, size_t count, bool closed)
         cairo_close_path(s->cairo);
 }
 
+// All but the first run backwards: some readers of SVG take a clip by the winding and not by the even-odd rule.
 static void trace_loops(sf_Sheet *s, const sf_Loop *loops, size_t count)
 {
     cairo_new_path(s->cairo);
     for (size_t i = 0; i < count; i++) {
         cairo_new_sub_path(s->cairo);
-        trace(s, loops[i].spots, loops[i].count, true);
+        for (size_t j = 0; j < loops[i].count; j++) {
+            sf_Spot spot = loops[i].spots[i == 0 ? j : loops[i].count - 1 - j];
+            cairo_line_to(s->cairo, spot.x, spot.y);
+        }
+        cairo_close_path(s->cairo);
     }
 }
 
@@ -304,7 +309,9 @@ void sf_sheet_clip_band(sf_Sheet *sheet, sf_Spot centre, sf_PaperMm outer, sf_Pa
     cairo_save(sheet->cairo);
     cairo_new_path(sheet->cairo);
     trace_circle(sheet, centre, outer);
-    trace_circle(sheet, centre, inner);
+    cairo_new_sub_path(sheet->cairo);
+    cairo_arc_negative(sheet->cairo, centre.x, centre.y, fmax(inner, 0), 2 * SF_PI, 0);
+    cairo_close_path(sheet->cairo);
     cairo_clip(sheet->cairo);
 }
 
@@ -327,7 +334,7 @@ static unsigned block_mean(const uint8_t *grey, size_t columns, size_t rows, siz
 
 void sf_sheet_image(sf_Sheet *sheet, const uint8_t *grey, size_t columns, size_t rows, sf_Box box)
 {
-    size_t step = (size_t)fmax(1, floor((double)columns / (box.width * IMAGE_PX_PER_MM)));
+    size_t step = (size_t)fmax(1, round((double)columns / (box.width * IMAGE_PX_PER_MM)));
     size_t w = (columns + step - 1) / step, h = (rows + step - 1) / step;
     cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)w, (int)h);
     unsigned char *data = cairo_image_surface_get_data(image);

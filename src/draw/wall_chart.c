@@ -155,7 +155,7 @@ static void draw_axes(const Chart *c)
     const sf_Pen frame = { SF_INK, 0.2, SF_DASH_NONE };
     const sf_Lettering right = { SF_SMALLEST_PT, false, SF_ALIGN_RIGHT, SF_INK },
                        centre = { SF_SMALLEST_PT, false, SF_ALIGN_CENTRE, SF_INK };
-    double step = c->top > 8 * SF_MM ? 4 : 2;
+    double step = c->top > 8 * SF_MM ? 4 : c->top > 4.5 * SF_MM ? 2 : 1;
     for (double mm = 0; mm * SF_MM < c->top; mm += step) {
         sf_Spot at = spot(c, 0, mm * SF_MM);
         char text[16];
@@ -175,19 +175,28 @@ static void draw_axes(const Chart *c)
     sf_sheet_line(c->sheet, spot(c, 0, 0), spot(c, 0, c->top), &frame);
 }
 
-// Where a limb direction falls, as a small flag below the axis.
-static void draw_direction(const Chart *c, double angle, const char *word)
+// Where the limb directions fall: a flag that stands on the axis, and the word below the degrees.
+static void draw_directions(const Chart *c)
 {
-    if (isnan(angle))
-        return;
-    double deg = degrees(angle);
-    sf_Spot at = spot(c, deg, 0);
-    const sf_Spot flag[] = { { at.x, at.y + 0.3 }, { at.x - 0.9, at.y + 1.9 }, { at.x + 0.9, at.y + 1.9 } };
-    sf_sheet_fill(c->sheet, &(sf_Loop){ flag, 3 }, 1, SF_INK);
+    const char *const words[] = { "P posterior", "O outward" };
+    const double angles[] = { c->ring->posterior_angle, c->ring->outward_angle };
     const sf_Lettering style = { SF_SMALLEST_PT, true, SF_ALIGN_CENTRE, SF_INK };
-    double half = sf_sheet_text_width(c->sheet, &style, word) / 2;
-    double x = fmin(fmax(at.x, c->plot.x + half), c->plot.x + c->plot.width - half);
-    sf_sheet_text(c->sheet, (sf_Spot){ x, at.y + 6.6 }, &style, word);
+    double left = c->plot.x - LEFT, right = c->plot.x + c->plot.width + RIGHT, taken = NAN;
+    for (int i = 0; i < 2; i++) {
+        if (isnan(angles[i]))
+            continue;
+        sf_Spot at = spot(c, degrees(angles[i]), 0);
+        const sf_Spot under[] = { { at.x, at.y }, { at.x - 1.6, at.y - 2.9 }, { at.x + 1.6, at.y - 2.9 } };
+        const sf_Spot flag[] = { { at.x, at.y - 0.2 }, { at.x - 1, at.y - 2.3 }, { at.x + 1, at.y - 2.3 } };
+        sf_sheet_fill(c->sheet, &(sf_Loop){ under, 3 }, 1, SF_PAPER);
+        sf_sheet_fill(c->sheet, &(sf_Loop){ flag, 3 }, 1, SF_INK);
+        double half = sf_sheet_text_width(c->sheet, &style, words[i]) / 2 + 0.5;
+        double x = fmin(fmax(at.x, left + half), right - half);
+        if (fabs(x - taken) < 2 * half) // the first word stays; NaN: there is none
+            x = taken + (x > taken ? 2 * half : -2 * half);
+        taken = x;
+        sf_sheet_text(c->sheet, (sf_Spot){ x, at.y + 6.6 }, &style, words[i]);
+    }
 }
 
 static void mark_least(const Chart *c, bool off_seam)
@@ -227,11 +236,12 @@ static void tell_least(const Chart *c)
 {
     const sf_WallMap *w = &c->ring->measure->wall;
     double half, other_half;
-    double x = letter_least(c, w->off_seam_station, true, 1.6, &half);
+    sf_PaperMm low = isfinite(c->ring->posterior_angle) ? 3.2 : 1.6; // over the flags
+    double x = letter_least(c, w->off_seam_station, true, low, &half);
     if (w->min_station != w->off_seam_station && w->min < w->off_seam_min) {
         double other = spot(c, 360.0 * (double)w->min_station / SF_WALL_STATIONS, 0).x;
         bool near = fabs(other - x) < 2 * half + 2;
-        letter_least(c, w->min_station, false, near ? 5.2 : 1.6, &other_half);
+        letter_least(c, w->min_station, false, near ? low + 3.4 : low, &other_half);
         mark_least(c, false);
     }
     mark_least(c, true);
@@ -255,7 +265,6 @@ void sf_wall_chart_paint(sf_Sheet *sheet, sf_Box box, const sf_RingSheet *ring)
     draw_wall(c);
     draw_axes(c);
     draw_line(c);
+    draw_directions(c);
     tell_least(c);
-    draw_direction(c, ring->posterior_angle, "posterior");
-    draw_direction(c, ring->outward_angle, "outward");
 }
