@@ -15,6 +15,8 @@ sf_Travel sf_adapter_travel(const sf_LimbAdapter *adapter)
     sf_Travel travel = { .known = adapter->there && adapter->motion_count > 0 };
     for (size_t i = 0; i < adapter->motion_count && travel.known; i++) {
         sf_Setting setting = SETTING_OF[adapter->motions[i].setting];
+        if (setting == SF_SETTING_COUNT)
+            continue; // a misspelt motion: its document is refused once all problems are known
         double factor = sf_setting_factor(setting);
         const double *range = adapter->motions[i].range;
         travel.moves[setting] = true;

@@ -9,11 +9,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SENTENCE = 1024 };
+enum { SENTENCE = 8192 }; // two dozen signs, spelt out, and what is said about them
 
+// A sentence that memory did not suffice for spoils the result, so that the loss is reported.
 static void set_sentence(sf_Json *object, const char *key, sf_Text *text)
 {
-    sf_json_set_text(object, key, sf_text_string(text));
+    if (text->broken)
+        sf_json_set(object, key, NULL);
+    else
+        sf_json_set_text(object, key, sf_text_string(text));
     sf_text_free(text);
 }
 
@@ -321,8 +325,10 @@ static void set_said_and_seen(sf_Result *r, const sf_Trials *t, const sf_Advice 
         sf_Text expects = sf_text_make(SENTENCE), seen = sf_text_make(SENTENCE);
         if (change)
             sf_advise_words_expects(&expects, &t->table, before, said);
-        sf_json_set_text(item, "expected", change ? sf_text_string(&expects) : NULL);
-        sf_text_free(&expects);
+        if (change)
+            set_sentence(item, "expected", &expects);
+        else
+            sf_json_set_null(item, "expected");
         if (sf_advise_words_signs(&seen, &t->table, after, SF_PLANE_COUNT) == 0)
             sf_text_add(&seen, "nothing");
         set_sentence(item, "seen", &seen);
@@ -377,9 +383,13 @@ static void fill(sf_Result *r, const sf_Trials *t, const sf_Advice *advice)
     set_next(r, t, now);
     set_exclude(r, t, now);
     sf_json_set_flag(r->json, "stop", stop);
-    sf_json_set_text(r->json, "stop_reason", stop ? sf_text_string(&words) : NULL);
-    if (!stop && now->kind != SF_ADVICE_CHANGE)
-        sf_result_note(r, "%s", sf_text_string(&words));
+    if (!stop) {
+        sf_json_set_null(r->json, "stop_reason");
+        if (now->kind != SF_ADVICE_CHANGE && !words.broken)
+            sf_result_note(r, "%s", sf_text_string(&words));
+    }
+    if (stop || words.broken)
+        set_sentence(r->json, "stop_reason", &words);
     sf_text_free(&words);
     set_brackets(r, t, advice);
     set_lacking(r, now);
