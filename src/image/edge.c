@@ -17,6 +17,7 @@ static const double FIRST_DEPTH = 0.6; // of the wall, onto the face: the coarse
 // Levels are read between these distances from the edge, alike on both sides, so that a symmetric spread of light
 // (optics, translucency) shifts both levels alike and leaves the half level where it is.
 static const double LEVEL_NEAR_PIXELS = 3.5, LEVEL_FAR = 1.6 * SF_MM;
+enum { LEVEL_STRIDE = 4 }; // rays from one reading of the levels to the next; divides the number of rays
 static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wider than a void
 // An edge place this far off a local parabola through its neighbours is dust or the line, not the edge.
 static const double OUTLIER_LEAST = 0.012 * SF_MM, OUTLIER_SDS = 5;
@@ -63,7 +64,7 @@ static sf_Status reserve(sf_ScanEdges *e, const sf_Raster *raster, const sf_Ring
     e->rays = wanted < SF_EDGE_MIN_RAYS   ? SF_EDGE_MIN_RAYS
               : wanted > SF_EDGE_MAX_RAYS ? SF_EDGE_MAX_RAYS
                                           : (size_t)wanted;
-    e->rays = (e->rays + 3) / 4 * 4;
+    e->rays = (e->rays + LEVEL_STRIDE - 1) / LEVEL_STRIDE * LEVEL_STRIDE;
     e->centre = place->centre;
     e->light_ring = place->light_ring;
     e->block = sf_alloc(5 * e->rays, sizeof *e->block);
@@ -134,32 +135,42 @@ static double strip_light(const sf_ScanEdges *e, const sf_Raster *raster, const 
                           double to)
 {
     enum { SAMPLES = 9 };
-    double sorted[SAMPLES];
+    double values[SAMPLES];
     for (int i = 0; i < SAMPLES; i++) {
         double d = from + (to - from) * i / (SAMPLES - 1);
-        double light = sf_raster_light(raster, sf_edges_place(e, ray, fmax(side->edge[ray] + side->inward * d, 0)));
-        int at = i;
-        for (; at > 0 && sorted[at - 1] > light; at--)
-            sorted[at] = sorted[at - 1];
-        sorted[at] = light;
+        values[i] = sf_raster_light(raster, sf_edges_place(e, ray, fmax(side->edge[ray] + side->inward * d, 0)));
     }
-    return sorted[SAMPLES / 2];
+    return sf_small_median(values, SAMPLES);
 }
 
-// Face and ground light beside every ray of one edge, smoothed along the edge by a median over LEVEL_WINDOW_DEG.
+// Spreads values read at every LEVEL_STRIDE-th ray over all rays: a running median over `window_deg`, then straight
+// lines between.
+static void spread_levels(double *x, size_t rays, double window_deg, double *scratch)
+{
+    size_t n = rays / LEVEL_STRIDE;
+    double *read = scratch, *room = scratch + n;
+    for (size_t i = 0; i < n; i++)
+        read[i] = x[i * LEVEL_STRIDE];
+    sf_periodic_median(read, n, 1 + (size_t)(window_deg * (double)n / 360), room);
+    for (size_t k = 0; k < rays; k++) {
+        double t = (double)(k % LEVEL_STRIDE) / LEVEL_STRIDE;
+        x[k] = read[k / LEVEL_STRIDE] * (1 - t) + read[(k / LEVEL_STRIDE + 1) % n] * t;
+    }
+}
+
+// Face and ground light beside every ray of one edge.
 static void read_levels(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, double *face, double near,
                         double far, double *scratch)
 {
-    size_t window = 1 + (size_t)(LEVEL_WINDOW_DEG * (double)e->rays / 360);
-    for (size_t k = 0; k < e->rays; k++) {
+    for (size_t k = 0; k < e->rays; k += LEVEL_STRIDE) {
         double wall = fabs(side->other_edge[k] - side->edge[k]);
         double reach = fmax(fmin(far, 0.45 * wall), near);
         double nearest = fmin(near, 0.8 * reach);
         face[k] = strip_light(e, raster, side, k, nearest, reach);
         side->ground[k] = strip_light(e, raster, side, k, -nearest, -reach);
     }
-    sf_periodic_median(face, e->rays, window, scratch);
-    sf_periodic_median(side->ground, e->rays, window, scratch);
+    spread_levels(face, e->rays, LEVEL_WINDOW_DEG, scratch);
+    spread_levels(side->ground, e->rays, LEVEL_WINDOW_DEG, scratch);
 }
 
 // Where a ray crosses its level upward (towards the face), nearest to where it is expected; NaN when it does not from
@@ -444,12 +455,11 @@ static sf_Status check_doubtful(const sf_ScanEdges *e, const char *name, sf_Erro
 static void read_face(sf_ScanEdges *e, const sf_Raster *raster, double *scratch)
 {
     Side side = side_of(e, true);
-    size_t window = 1 + (size_t)(FACE_WINDOW_DEG * (double)e->rays / 360);
-    for (size_t k = 0; k < e->rays; k++) {
+    for (size_t k = 0; k < e->rays; k += LEVEL_STRIDE) {
         double wall = e->outer[k] - e->inner[k];
         e->face[k] = strip_light(e, raster, &side, k, 0.3 * wall, 0.7 * wall);
     }
-    sf_periodic_median(e->face, e->rays, window, scratch);
+    spread_levels(e->face, e->rays, FACE_WINDOW_DEG, scratch);
     for (size_t k = 0; k < e->rays; k++)
         scratch[k] = fabs(e->face[k] - 0.5 * (e->ground_inner[k] + e->ground_outer[k]));
     e->contrast = sf_stats_median(scratch, e->rays) / 65535;

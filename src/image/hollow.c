@@ -65,7 +65,7 @@ static sf_Status unroll(Unrolled *u, const sf_UnjoinedLine *line, sf_Error *err)
         widest = fmax(widest, e->outer[k] - e->inner[k]);
         largest = fmax(largest, e->outer[k]);
     }
-    u->cell = fmax(pitch, 0.04 * SF_MM);
+    u->cell = fmax(1.5 * pitch, 0.05 * SF_MM);
     u->across = (size_t)(widest / u->cell) + 1;
     u->rays = (size_t)(2 * SF_PI * largest / u->cell) + 8;
     if (u->rays * u->across > MAX_CELLS)

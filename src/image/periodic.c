@@ -6,6 +6,18 @@
 #include <math.h>
 #include <string.h>
 
+double sf_small_median(double *x, size_t n)
+{
+    for (size_t i = 1; i < n; i++) {
+        double v = x[i];
+        size_t at = i;
+        for (; at > 0 && x[at - 1] > v; at--)
+            x[at] = x[at - 1];
+        x[at] = v;
+    }
+    return x[n / 2];
+}
+
 // Place of the first entry of sorted[0..count) that is not below v.
 static size_t lower_bound(const double *sorted, size_t count, double v)
 {

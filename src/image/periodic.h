@@ -7,6 +7,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// Median of a few values (the upper middle of an even number), by insertion sort in place.
+double sf_small_median(double *x, size_t n);
+
 /// Running median over an odd window (made odd), in place; `scratch` has n entries. Windows up to n.
 void sf_periodic_median(double *x, size_t n, size_t window, double *scratch);
 

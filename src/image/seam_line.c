@@ -58,7 +58,7 @@ static Cut cut_across(const sf_ScanEdges *e, const sf_Raster *raster, double ray
         if (fabs(s) > 1.3 * HALF_WINDOW)
             sides[side_count++] = values[i];
     }
-    double base = sf_stats_median(sides, side_count);
+    double base = sf_small_median(sides, side_count);
     int darkest = ACROSS / 2;
     for (int i = 0; i < ACROSS; i++)
         if (fabs(-span + i * step) <= search && values[i] > values[darkest])
@@ -83,7 +83,7 @@ static size_t find_candidates(const sf_ScanEdges *e, const sf_Raster *raster, do
         double rows[BAND_ROWS];
         for (int i = 0; i < BAND_ROWS; i++)
             rows[i] = darkness(e, raster, (double)k, start + BAND_DEPTH * i / (BAND_ROWS - 1));
-        dark[k] = sf_stats_median(rows, BAND_ROWS);
+        dark[k] = sf_small_median(rows, BAND_ROWS);
     }
     double spacing = 2 * SF_PI * sf_stats_mean(e->inner, e->rays) / (double)e->rays;
     size_t apart = 1 + (size_t)(2 * HALF_WINDOW / spacing);
