@@ -30,6 +30,7 @@ static void print_version(void)
 
 int main(int argc, char **argv)
 {
+    sf_blas_set_threads(1); // no command's systems are large enough to gain from more
     if (argc < 2) {
         fprintf(stderr, "standfast: name a command; standfast --help lists them\n");
         return sf_status_exit_code(SF_E_USAGE);

@@ -90,6 +90,8 @@ void sf_periodic_bridge(double *x, const bool *flagged, size_t n)
     }
 }
 
+static const double FAR_OFF = 3.5; // mean distances; normal noise rarely goes beyond
+
 // Sums of a weighted parabola fit about the middle entry.
 typedef struct Sums {
     double s0, s1, s2, s3, s4, t0, t1, t2;
@@ -131,8 +133,8 @@ static bool fit_window(const double *x, const bool *flagged, size_t n, size_t k,
     Sums sums = { 0 };
     *used = 0;
     double middle = x[k];
-    for (size_t i = 0; i <= 2 * half; i++) {
-        size_t at = (k + n + i - half) % n;
+    size_t at = (k + n - half) % n;
+    for (size_t i = 0; i <= 2 * half; i++, at = at + 1 == n ? 0 : at + 1) {
         if (flagged[at])
             continue;
         add(&sums, ((double)i - (double)half) / (double)half, weights ? weights[i] : 1, x[at] - middle);
@@ -144,26 +146,31 @@ static bool fit_window(const double *x, const bool *flagged, size_t n, size_t k,
     return true;
 }
 
-// Tukey weights of the window's entries about a first fit, scaled by their mean absolute distance.
-static void weigh(const double *x, const bool *flagged, size_t n, size_t k, size_t half, const double c[3],
+// Tukey weights of the window's entries about a first fit, scaled by their mean absolute distance. False when none lies
+// far off, so that weighing would change nothing of note.
+static bool weigh(const double *x, const bool *flagged, size_t n, size_t k, size_t half, const double c[3],
                   double *weights)
 {
-    double sum = 0;
+    double sum = 0, most = 0;
     size_t used = 0;
-    for (size_t i = 0; i <= 2 * half; i++) {
-        size_t at = (k + n + i - half) % n;
+    size_t at = (k + n - half) % n;
+    for (size_t i = 0; i <= 2 * half; i++, at = at + 1 == n ? 0 : at + 1) {
         double u = ((double)i - (double)half) / (double)half;
         weights[i] = fabs(x[at] - c[0] - c[1] * u - c[2] * u * u);
         if (!flagged[at]) {
             sum += weights[i];
+            most = fmax(most, weights[i]);
             used++;
         }
     }
-    double limit = 4 * sum / (double)used + 1e-12;
+    double mean = sum / (double)used, limit = 4 * mean + 1e-12;
+    if (most < FAR_OFF * mean)
+        return false;
     for (size_t i = 0; i <= 2 * half; i++) {
         double r = weights[i] / limit;
         weights[i] = r < 1 ? (1 - r * r) * (1 - r * r) : 0;
     }
+    return true;
 }
 
 sf_Status sf_periodic_parabola(const double *x, const bool *flagged, size_t n, size_t half, bool robust, double *out,
@@ -184,8 +191,7 @@ sf_Status sf_periodic_parabola(const double *x, const bool *flagged, size_t n, s
         }
         if (robust) {
             double again[3];
-            weigh(x, flagged, n, k, h, c, weights);
-            if (fit_window(x, flagged, n, k, h, weights, again, &used))
+            if (weigh(x, flagged, n, k, h, c, weights) && fit_window(x, flagged, n, k, h, weights, again, &used))
                 memcpy(c, again, sizeof again);
         }
         out[k] = c[0];
