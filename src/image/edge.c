@@ -348,7 +348,7 @@ static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Si
 // The mean profile across one edge, each ray scaled to its own levels, gives the level that the edge is crossed at.
 static sf_Status find_level(const sf_ScanEdges *e, const sf_Raster *raster, Side *side, sf_Error *err)
 {
-    double step = 0.25 * sf_raster_pitch(raster), wall = INFINITY;
+    double step = 0.5 * sf_raster_pitch(raster), wall = INFINITY;
     for (size_t k = 0; k < e->rays; k++)
         wall = fmin(wall, fabs(side->other_edge[k] - side->edge[k]));
     double reach = fmin(PROFILE_REACH, 0.45 * wall);

@@ -14,13 +14,13 @@ static const double LEAST_RING = 17 * SF_MM; // with room for the coarse copy's 
 static const double LEAST_WALL = 1.0 * SF_MM, MOST_WALL = 18 * SF_MM;
 static const double LEAST_CUT_BORE = 8 * SF_MM; // what counts as the bore of a ring cut by the border
 
-static const double COARSE_PITCH = 0.25 * SF_MM, COARSEST_PITCH = 0.34 * SF_MM;
+static const double COARSE_PITCH = 0.30 * SF_MM, COARSEST_PITCH = 0.34 * SF_MM;
 static const double COARSE_PIXELS_WANTED = 4e5;
 static const double LEAST_CONTRAST = 0.03;    // of full scale, between the darkest and the lightest coarse pixels
 static const double FAINT_CONTRAST = 0.10;    // below this a picture without anything of a ring's size counts as blank
 static const double GAP_CLOSED = 0.6 * SF_MM; // an unjoined line through the wall is no wider
 
-enum { LEVELS = 16, MAX_FINDS = 256, MOST_BOXES = 4000 };
+enum { LEVELS = 12, MAX_FINDS = 256, MOST_BOXES = 4000 };
 
 typedef enum Kind { FOUND_RING, FOUND_DISC, FOUND_CUT } Kind;
 
