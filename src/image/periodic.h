@@ -10,7 +10,8 @@
 /// Median of a few values (the upper middle of an even number), by insertion sort in place.
 double sf_small_median(double *x, size_t n);
 
-/// Running median over an odd window (made odd), in place; `scratch` has n entries. Windows up to n.
+/// Running median over an odd window (made odd), in place; `scratch` has n entries. Windows above n
+/// or 511 entries are cut to that.
 void sf_periodic_median(double *x, size_t n, size_t window, double *scratch);
 
 /// Replaces flagged entries by the straight line between the nearest good ones either side. All flagged: unchanged.

@@ -62,9 +62,12 @@ static bool read_curv(sf_Tone *tone, const uint8_t *element, size_t size)
     if (count > SF_TONE_TABLE_MAX || size < 12 + 2 * (size_t)count)
         return false;
     if (count <= 1) {
+        double exponent = count ? big16(element + 12) / 256.0 : 1;
+        if (!(exponent > 0))
+            return false;
         tone->kind = SF_TONE_GAMMA;
-        tone->exponent = count ? big16(element + 12) / 256.0 : 1;
-        return tone->exponent > 0;
+        tone->exponent = exponent;
+        return true;
     }
     tone->kind = SF_TONE_TABLE;
     tone->table_count = count;
