@@ -18,6 +18,7 @@ typedef struct Reading {
     png_infop info;
     Source source;
     char message[160];
+    bool starved; // an allocation failed; libpng passes over some of these
     uint16_t *light;
     uint8_t *rows; // one row, or the whole picture when interlaced
     png_bytepp row_starts;
@@ -48,8 +49,10 @@ static void ignore_warning(png_structp png, png_const_charp message)
 
 static png_voidp heap_take(png_structp png, png_alloc_size_t bytes)
 {
-    (void)png;
-    return sf_alloc(bytes, 1);
+    Reading *reading = png_get_mem_ptr(png);
+    void *block = sf_alloc(bytes, 1);
+    reading->starved |= !block;
+    return block;
 }
 
 static void heap_free(png_structp png, png_voidp block)
@@ -79,7 +82,7 @@ static void read_tone(Reading *r, sf_Picture *picture)
     picture->tone_stated = r->tone.kind != SF_TONE_UNSTATED;
 }
 
-static void read_resolution(Reading *r, sf_Picture *picture)
+static sf_Status read_resolution(Reading *r, sf_Picture *picture, const char *name, sf_Error *err)
 {
     png_uint_32 x = 0, y = 0;
     int unit = PNG_RESOLUTION_UNKNOWN;
@@ -90,15 +93,16 @@ static void read_resolution(Reading *r, sf_Picture *picture)
     double per_metre_x, per_metre_y;
     bool srgb = false;
     if (!png_get_eXIf_1(r->png, r->info, &exif_size, &exif) || exif_size > 65000)
-        return;
+        return SF_OK;
     uint8_t *block = sf_alloc(exif_size + 6, 1);
     if (!block)
-        return;
+        return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     memcpy(block, "Exif\0\0", 6);
     memcpy(block + 6, exif, exif_size);
     if (sf_exif_resolution(block, exif_size + 6, &per_metre_x, &per_metre_y, &srgb))
         sf_picture_set_resolution(picture, per_metre_x, per_metre_y, 0.0, "EXIF in PNG");
     sf_free(block);
+    return SF_OK;
 }
 
 static sf_Status read_rows(Reading *r, sf_Picture *picture, const char *name, sf_Error *err)
@@ -140,7 +144,7 @@ static sf_Status read_all(Reading *r, sf_Picture *picture, const char *name, sf_
     if (picture->bits == 16)
         png_set_swap(r->png);
     read_tone(r, picture);
-    read_resolution(r, picture);
+    SF_TRY(read_resolution(r, picture, name, err));
     png_set_interlace_handling(r->png);
     png_read_update_info(r->png, r->info);
     size_t codes = picture->bits == 16 ? 65536 : 256;
@@ -159,17 +163,17 @@ sf_Status sf_png_read(sf_Picture *picture, const char *name, const uint8_t *byte
         return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     volatile sf_Status status;
     r->source = (Source){ bytes, size, 0 };
-    r->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, r, keep_error, ignore_warning, NULL, heap_take, heap_free);
+    r->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, r, keep_error, ignore_warning, r, heap_take, heap_free);
     r->info = r->png ? png_create_info_struct(r->png) : NULL;
     if (!r->info)
         status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     else if (setjmp(png_jmpbuf(r->png)))
-        status = strstr(r->message, "memory")
-                     ? SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name)
-                     : SF_FAIL(err, SF_E_INPUT, name, "%s is a damaged PNG picture (%s): scan or copy it again", name,
-                               r->message);
+        status =
+            SF_FAIL(err, SF_E_INPUT, name, "%s is a damaged PNG picture (%s): scan or copy it again", name, r->message);
     else
         status = read_all(r, picture, name, err);
+    if (r->starved)
+        status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     png_destroy_read_struct(&r->png, &r->info, NULL);
     sf_free(r->light);
     sf_free(r->rows);

@@ -11,6 +11,7 @@
 typedef struct Source {
     const uint8_t *bytes;
     size_t size, place;
+    bool short_of; // bytes were wanted that are not there
 } Source;
 
 static tmsize_t take_bytes(thandle_t handle, void *out, tmsize_t count)
@@ -20,6 +21,7 @@ static tmsize_t take_bytes(thandle_t handle, void *out, tmsize_t count)
     size_t n = (size_t)count < left ? (size_t)count : left;
     memcpy(out, s->bytes + (n ? s->place : 0), n);
     s->place += n;
+    s->short_of |= n < (size_t)count;
     return (tmsize_t)n;
 }
 
@@ -210,12 +212,13 @@ sf_Status sf_tiff_read(sf_Picture *picture, const char *name, const uint8_t *byt
     picture->kind = SF_PICTURE_TIFF;
     TIFFSetErrorHandler(silent);
     TIFFSetWarningHandler(silent);
-    Source source = { bytes, size, 0 };
+    Source source = { bytes, size, 0, false };
     TIFF *tiff =
         TIFFClientOpen(name, "rm", &source, take_bytes, write_nothing, seek, close_nothing, whole_size, NULL, NULL);
     if (!tiff)
         return damaged(name, err);
     sf_Status status = read_all(tiff, picture, name, err);
     TIFFClose(tiff);
-    return status;
+    // libtiff passes over a tag that it cannot read to its end, such as the curve from values to light.
+    return status == SF_OK && source.short_of ? damaged(name, err) : status;
 }
