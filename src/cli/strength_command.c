@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "study/strength_picture.h"
 #include "study/strength_study.h"
 
 #include <math.h>
@@ -16,6 +17,7 @@ typedef struct Work {
     sf_StrengthAsk ask;
     sf_Arguments arguments;
     double samples;
+    const char *picture;
     bool compare, solid;
     sf_Limb *limbs[SF_ARGUMENTS_MAX_NAMES];
     size_t count;
@@ -33,6 +35,7 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         { "--iso-axis", SF_OPTION_FLAG, &w->ask.iso_axis, 0, 0, NULL, "straight pylon on the standard's axis" },
         { "--prismatic", SF_OPTION_FLAG, &w->ask.prismatic, 0, 0, NULL, "one ring: keep its wall up to the top" },
         { "--samples", SF_OPTION_NUMBER, &w->samples, 0, 1e6, NULL, "samples for the bands; 0 leaves them null" },
+        { "--picture", SF_OPTION_TEXT, &w->picture, 0, 0, NULL, "draw the finding: OUT.png, .svg or .pdf" },
         { "--compare", SF_OPTION_FLAG, &w->compare, 0, 0, NULL, "several limb files side by side" },
         { "--solid", SF_OPTION_FLAG, &w->solid, 0, 0, NULL, "three-dimensional model as well (not in this version)" },
     };
@@ -52,6 +55,10 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         return SF_FAIL(err, SF_E_USAGE, NULL, "%s",
                        w->compare ? "--compare needs two limb files or more"
                                   : "name one limb file: standfast strength LIMB.json (several with --compare)");
+    if (w->picture && w->compare)
+        return SF_FAIL(err, SF_E_USAGE, NULL, "--picture draws one limb: leave out --compare");
+    if (w->picture)
+        SF_TRY(sf_strength_picture_check(w->picture, err));
     w->ask.samples = (int)w->samples;
     return SF_OK;
 }
@@ -126,6 +133,8 @@ static sf_Status run(Work *w, sf_Error *err)
 {
     SF_TRY(sf_result_begin(&w->result, err));
     SF_TRY(read_limbs(w, err));
+    if (w->picture)
+        SF_TRY(sf_strength_picture_write(w->picture, w->limbs[0], &w->ask, err));
     if (!w->arguments.json && !w->compare)
         return print_people(w, err);
     if (w->compare)

@@ -157,6 +157,32 @@ def another_program_draws_the_svg_as_meant(folder, scan):
     return None
 
 
+@case
+def a_limb_is_drawn_whole_and_says_what_the_json_says(folder, scan):
+    for name in ("adult", "child", "heavy-adult", "early-wrong-holes", "unjoined-seam"):
+        limb, out = os.path.join(ROOT, "data/examples", name + ".json"), os.path.join(folder, name + ".svg")
+        run = subprocess.run([STANDFAST, "strength", limb, "--picture", out, "--json"], capture_output=True, text=True)
+        assert run.returncode == 0, run.stderr
+        words = tree.parse(out).getroot().find(SVG + "desc").text
+        result = json.loads(run.stdout)
+        assert result["safety"] in words
+        for at in result["temperatures"]:
+            for kind, factor in at["factors"].items():
+                told = [line for line in words.split("\n") if line.startswith(f"{at['level']} {kind.replace('_', ', ')}, ")]
+                told = [line for line in told if f" at {at['temperature_c']:.0f} \u00b0C:" in line]
+                assert len(told) == 1 and f" {factor:.2f} times" in told[0], (kind, factor, told)
+
+
+@case
+def a_limb_that_cannot_be_solved_leaves_no_picture(folder, scan):
+    limb, out = os.path.join(folder, "limb.json"), os.path.join(folder, "limb.png")
+    with open(limb, "w") as file:
+        file.write('{ "format": "standfast-limb/1", "person": { "side": "left", "body_mass_kg": 70 } }')
+    run = subprocess.run([STANDFAST, "strength", limb, "--picture", out], capture_output=True, text=True)
+    assert run.returncode == 3 and "pylon" in run.stderr, (run.returncode, run.stderr)
+    assert os.listdir(folder) == ["limb.json"]
+
+
 def main():
     print(f"1..{len(cases)}")
     failed = 0
