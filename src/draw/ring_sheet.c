@@ -234,7 +234,7 @@ static void paint_causes(sf_Sheet *sheet, sf_Box box, const sf_RingDecision *d)
     double y = box.y, end = box.y + box.height;
     if (d->cause_count == 0)
         return;
-    sf_sheet_text(sheet, (sf_Spot){ box.x, y + 2.4 }, &SMALL_BOLD, "Likely causes");
+    sf_sheet_text(sheet, (sf_Spot){ box.x, y + 2.4 }, &SMALL_BOLD, "Causes, likeliest first");
     y += LINE;
     for (size_t i = 0; i < d->cause_count && i < MOST_CAUSES; i++)
         y += paint_item(sheet, (sf_Box){ box.x, y, box.width, end - y }, d->causes[i].likelihood, d->causes[i].text);
@@ -301,7 +301,8 @@ sf_Status sf_ring_sheet_paint(sf_Sheet *sheet, const sf_RingSheet *ring, sf_Erro
     double y = reasons.y + paint_reasons(sheet, reasons, ring->decision) + 0.8;
     double half = (width - GAP) / 2;
     paint_causes(sheet, (sf_Box){ MARGIN, y, half, foot - y - 0.8 }, ring->decision);
-    paint_sharpen(sheet, (sf_Box){ MARGIN + half + GAP, y, half, foot - y - 0.8 }, ring->decision);
+    double beside = ring->decision->cause_count > 0 ? half + GAP : 0;
+    paint_sharpen(sheet, (sf_Box){ MARGIN + beside, y, half, foot - y - 0.8 }, ring->decision);
     paint_foot(sheet, foot, ring);
     return SF_OK;
 }
