@@ -200,6 +200,12 @@ static bool is_cut_ring(const Search *s, PIX *framed, int x, int y, int w, int h
     PIX *outer = pixAddBorder(closed, 1, 0);
     BOX *hole = NULL;
     int all = 0, pixels = outer ? largest_hole(outer, &hole, &all) : 0;
+    // What one or two straight cuts leave of a round bore fills less than pi/4 of its box and is no mere stripe, as on
+    // a pencil that lies across the border.
+    int hole_w = 0, hole_h = 0;
+    if (hole)
+        boxGetGeometry(hole, NULL, NULL, &hole_w, &hole_h);
+    bool stripe = 8 * hole_w < hole_h || 8 * hole_h < hole_w || (sides < 3 && pixels > 0.9 * hole_w * hole_h);
     boxDestroy(&hole);
     pixDestroy(&outer);
     pixDestroy(&closed);
@@ -207,8 +213,8 @@ static bool is_cut_ring(const Search *s, PIX *framed, int x, int y, int w, int h
     // And a disc cut by a side or a corner fills about pi/4 of its box, ground cut off by a ruler fills it all.
     int own = 0;
     pixCountPixels(framed, &own, NULL);
-    return across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12 && own < (sides == 3 ? 2 : 6) * pixels &&
-           own + all < 0.9 * w * h;
+    return !stripe && across_of(pixels, s) >= LEAST_CUT_BORE && own > pixels / 12 &&
+           own < (sides == 3 ? 2 : 6) * pixels && own + all < 0.9 * w * h;
 }
 
 // What one component is, if anything of interest.
@@ -231,7 +237,8 @@ static bool classify(const Search *s, PIX *binary, BOX *box, Find *find)
     int bore = largest_hole(framed, &hole, &all_holes);
     double outer = across_of(own + all_holes, s), inner = across_of(bore, s), wall = (outer - inner) / 2;
     double fill = (double)(own + all_holes) / ((double)w * h), aspect = across_x / across_y;
-    bool round_shape = fill > 0.62 && fill < 0.97 && aspect > 0.7 && aspect < 1.43;
+    // pi/4 for any oval; a paper tag, the loop of whose number could be a bore, fills more.
+    bool round_shape = fill > 0.62 && fill < 0.88 && aspect > 0.7 && aspect < 1.43;
     *find = (Find){ .x = x, .y = y, .w = w, .h = h, .across = outer };
     if (at_border) {
         find->kind = FOUND_CUT;
@@ -243,7 +250,8 @@ static bool classify(const Search *s, PIX *binary, BOX *box, Find *find)
         find->kind = FOUND_RING;
         find->bore_x = x - 1 + hx + hw / 2.0; // the lifted component has one free pixel all round
         find->bore_y = y - 1 + hy + hh / 2.0;
-        good = hole_fill > 0.6;
+        double hole_aspect = hw * s->pitch_x / (hh * s->pitch_y);
+        good = hole_fill > 0.6 && hole_aspect > 0.7 && hole_aspect < 1.43;
     } else if (fill > 0.72 && fill < 0.86 && aspect > 0.85 && aspect < 1.18 && inner < 0.25 * outer) {
         find->kind = FOUND_DISC;
         find->bore_x = x + w / 2.0;
