@@ -49,6 +49,22 @@ static sf_Status check_curve(sf_Polygon *curve, const char *name, sf_Error *err)
     return SF_OK;
 }
 
+sf_Status sf_outline_check_void(const sf_Outline *outline, sf_Polygon *hollow, sf_Error *err)
+{
+    SF_TRY(check_curve(hollow, "void", err));
+    bool in_wall = sf_polygon_contains(&outline->outer, hollow->points[0]) &&
+                   !sf_polygon_contains(&outline->inner, hollow->points[0]);
+    bool touches_outer, touches_inner;
+    SF_TRY(sf_polygon_crosses(&outline->outer, hollow, &touches_outer, err));
+    SF_TRY(sf_polygon_crosses(&outline->inner, hollow, &touches_inner, err));
+    sf_Point middle = sf_polygon_centroid(hollow);
+    if (!in_wall || touches_outer || touches_inner)
+        return SF_FAIL(err, SF_E_GEOMETRY, "void",
+                       "the void near x %.2f mm, y %.2f mm does not lie wholly within the wall", middle.x / SF_MM,
+                       middle.y / SF_MM);
+    return SF_OK;
+}
+
 sf_Status sf_outline_check(sf_Outline *outline, sf_Error *err)
 {
     SF_TRY(check_curve(&outline->outer, "outer", err));
@@ -59,16 +75,7 @@ sf_Status sf_outline_check(sf_Outline *outline, sf_Error *err)
         return SF_FAIL(err, SF_E_GEOMETRY, "inner", "the inner and the outer outline touch: there is no wall there");
     if (!sf_polygon_contains(&outline->outer, outline->inner.points[0]))
         return SF_FAIL(err, SF_E_GEOMETRY, "inner", "the inner outline does not lie within the outer one");
-    for (size_t i = 0; i < outline->void_count; i++) {
-        sf_Polygon *hollow = &outline->voids[i];
-        SF_TRY(check_curve(hollow, "void", err));
-        bool in_wall = sf_polygon_contains(&outline->outer, hollow->points[0]) &&
-                       !sf_polygon_contains(&outline->inner, hollow->points[0]);
-        bool touches_outer, touches_inner;
-        SF_TRY(sf_polygon_crosses(&outline->outer, hollow, &touches_outer, err));
-        SF_TRY(sf_polygon_crosses(&outline->inner, hollow, &touches_inner, err));
-        if (!in_wall || touches_outer || touches_inner)
-            return SF_FAIL(err, SF_E_GEOMETRY, "void", "void number %zu does not lie wholly within the wall", i + 1);
-    }
+    for (size_t i = 0; i < outline->void_count; i++)
+        SF_TRY(sf_outline_check_void(outline, &outline->voids[i], err));
     return SF_OK;
 }

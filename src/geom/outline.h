@@ -43,3 +43,7 @@ void sf_outline_free(sf_Outline *outline);
 /// Turns all polygons counter-clockwise and checks that each has at least 3 points and does not cross itself, that the
 /// inner lies within the outer, and that every void lies within the wall. SF_E_GEOMETRY says which and where (mm).
 sf_Status sf_outline_check(sf_Outline *outline, sf_Error *err) SF_MUST_USE;
+
+/// The same for one void against outer and inner outlines that were checked: a plain curve wholly within the wall.
+/// SF_E_GEOMETRY, SF_E_MEMORY.
+sf_Status sf_outline_check_void(const sf_Outline *outline, sf_Polygon *hollow, sf_Error *err) SF_MUST_USE;

@@ -27,7 +27,9 @@ static const double GROOVE_ZONE = 3.0 * SF_MM, DUST_WIDTH = 0.40 * SF_MM;
 static const double GROOVE_LEAST = 0.035 * SF_MM;  // off the wide parabola: the edge's own shape, not dust
 static const double JUMP_HALF_WIDTH = 0.8 * SF_MM; // median window that bridges the mouth of an unjoined line
 static const double PROFILE_REACH = 1.4 * SF_MM;
-enum { PROFILE_RAYS = 700 }; // enough for a mean whose noise does not count
+enum { PROFILE_RAYS = 700, LEAST_PROFILES = 50 }; // enough for a mean whose noise does not count; fewer: no model
+// Farther than this from the edge the light is that of face or ground, leaks included, to this share of the contrast.
+static const double EDGE_WIDTH_BLURS = 4, FOREIGN = 0.5;
 // The profile cannot tell light that leaks out of the plastic from a lopsided spread in the scanner, which would call
 // for no correction: half of the correction is taken, the other half is doubt (judgement, no source;
 // docs/theory/ring.md).
@@ -345,37 +347,52 @@ static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Si
     return drop_low_bumps(e, side, work, err);
 }
 
-// The mean profile across one edge, each ray scaled to its own levels, gives the level that the edge is crossed at.
+// The light across the edge on one ray, scaled to its own levels. False when something else lies across: a void in the
+// wall, dust or a neighbour on the ground; few of these would pass for light that leaks all round.
+static bool profile_of(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, size_t ray,
+                       const sf_EdgeProfile *profile, double *row)
+{
+    double contrast = e->face[ray] - side->ground[ray], clear = *side->blur * EDGE_WIDTH_BLURS;
+    if (side->doubtful[ray] || contrast == 0)
+        return false;
+    bool clean = true;
+    for (size_t i = 0; i < profile->count; i++) {
+        double d = ((double)i - (double)profile->middle) * profile->step;
+        double light = sf_raster_light(raster, sf_edges_place(e, ray, side->edge[ray] + side->inward * d));
+        row[i] = (light - side->ground[ray]) / contrast;
+        clean = clean && (fabs(d) <= clear || fabs(row[i] - (d > 0)) < FOREIGN);
+    }
+    return clean;
+}
+
+// The mean profile across one edge gives the level that the edge is crossed at.
 static sf_Status find_level(const sf_ScanEdges *e, const sf_Raster *raster, Side *side, sf_Error *err)
 {
     double step = 0.5 * sf_raster_pitch(raster), wall = INFINITY;
     for (size_t k = 0; k < e->rays; k++)
         wall = fmin(wall, fabs(side->other_edge[k] - side->edge[k]));
     double reach = fmin(PROFILE_REACH, 0.45 * wall);
-    size_t middle = (size_t)(reach / step);
-    sf_EdgeProfile profile = { sf_alloc(2 * middle + 1, sizeof(double)), 2 * middle + 1, middle, step };
-    if (!profile.light)
+    size_t middle = (size_t)(reach / step), count = 2 * middle + 1;
+    double *room = sf_alloc(2 * count, sizeof *room), *row = room + count;
+    sf_EdgeProfile profile = { room, count, middle, step };
+    if (!room)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while measuring the ring");
     size_t used = 0, stride = 1 + e->rays / PROFILE_RAYS;
     for (size_t k = 0; k < e->rays; k += stride) {
-        double contrast = e->face[k] - side->ground[k];
-        if (side->doubtful[k] || contrast == 0)
+        if (!profile_of(e, raster, side, k, &profile, row))
             continue;
         used++;
-        for (size_t i = 0; i < profile.count; i++) {
-            double d = ((double)i - (double)middle) * step;
-            double light = sf_raster_light(raster, sf_edges_place(e, k, side->edge[k] + side->inward * d));
-            profile.light[i] += (light - side->ground[k]) / contrast;
-        }
+        for (size_t i = 0; i < count; i++)
+            profile.light[i] += row[i];
     }
-    for (size_t i = 0; i < profile.count && used > 0; i++)
+    for (size_t i = 0; i < count && used > 0; i++)
         profile.light[i] /= (double)used;
     sf_EdgeModel model = { .level = 0.5 };
-    sf_Status status = used > 0 ? sf_halo_fit(&profile, *side->blur, &model, err) : SF_OK;
+    sf_Status status = used >= LEAST_PROFILES ? sf_halo_fit(&profile, *side->blur, &model, err) : SF_OK;
     side->level = 0.5 + LEAK_TRUST * (model.level - 0.5);
     // Through the steepest slope of a Gaussian edge a share of the contrast becomes a distance.
     *side->leak = fabs(side->level - 0.5) * sqrt(2 * SF_PI) * *side->blur;
-    sf_free(profile.light);
+    sf_free(room);
     return status;
 }
 

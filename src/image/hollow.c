@@ -11,7 +11,8 @@ static const double MARGIN = 0.03 * SF_MM, MARGIN_PIXELS = 1.5;         // kept 
 static const double LINE_MARGIN = 0.30 * SF_MM, LINE_MARGIN_PIXELS = 5; // and of the line
 static const double DARK = 0.30;                                        // darkness from which a cell belongs to a void
 static const double LEAST_CORE = 0.35;                                  // a void is at least this dark somewhere
-enum { MOST_SPAN = 4096, MAX_CELLS = 4 << 20 };
+static const double SHRINK = 0.94;                                      // to 0.5 in MOST_SHRINKS steps
+enum { MOST_SHRINKS = 12, MOST_SPAN = 4096, MAX_CELLS = 4 << 20 };
 
 // The wall unrolled: `across` cells from edge to edge on each ray of a coarser fan.
 typedef struct Unrolled {
@@ -216,6 +217,20 @@ static sf_Status outline_patch(const Unrolled *u, const Patch *patch, sf_Polygon
     return SF_OK;
 }
 
+// A void whose outline runs into an edge, as one close under it can, is drawn in towards its middle until it fits.
+static sf_Status fit_into_wall(const sf_Outline *outline, sf_Polygon *polygon)
+{
+    for (int i = 0; i < MOST_SHRINKS; i++) {
+        sf_Status status = sf_outline_check_void(outline, polygon, NULL);
+        if (status != SF_E_GEOMETRY)
+            return status;
+        sf_Point middle = sf_polygon_centroid(polygon);
+        for (size_t k = 0; k < polygon->count; k++)
+            polygon->points[k] = sf_point_add(middle, sf_point_scale(sf_point_sub(polygon->points[k], middle), SHRINK));
+    }
+    return SF_E_GEOMETRY;
+}
+
 sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_ScanEdges *edges, const sf_Raster *raster,
                           const sf_UnjoinedLine *line, sf_Error *err)
 {
@@ -235,11 +250,20 @@ sf_Status sf_hollows_find(sf_Outline *outline, size_t *left_out, const sf_ScanEd
             (*left_out)++;
             continue;
         }
-        status = outline_patch(&u, &patch, &outline->voids[outline->void_count], err);
-        if (status == SF_E_MEMORY)
-            goto done;
+        sf_Polygon *hollow = &outline->voids[outline->void_count];
+        status = outline_patch(&u, &patch, hollow, err);
         if (status == SF_OK)
+            status = fit_into_wall(outline, hollow);
+        if (status == SF_OK) {
             outline->void_count++;
+            continue;
+        }
+        sf_polygon_free(hollow);
+        if (status == SF_E_MEMORY) {
+            status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while looking for voids");
+            goto done;
+        }
+        (*left_out)++;
         status = SF_OK;
     }
 done:

@@ -48,7 +48,7 @@ typedef struct sf_RingScan {
     double blur;           ///< edge spread, 1 SD, m
     double contrast;       ///< face to ground, share of full scale
     double bridged;        ///< share of the edge that was bridged over dust or a line
-    size_t voids_left_out; ///< found beyond SF_OUTLINE_MAX_VOIDS
+    size_t voids_left_out; ///< seen, but beyond SF_OUTLINE_MAX_VOIDS or running into an edge
     sf_RingView view;
 } sf_RingScan;
 

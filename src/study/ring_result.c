@@ -79,8 +79,11 @@ void sf_ring_result_figures(sf_Result *result, const sf_RingFinding *f)
                        "seam_unjoined_depth_mm: what is left of the wall at the line is too little to count; the "
                        "line is taken as reaching through.");
     if (f->scan.voids_left_out > 0)
-        sf_result_note(result, "voids: %zu more than the %d listed were seen; they are not taken off the area.",
-                       f->scan.voids_left_out, SF_OUTLINE_MAX_VOIDS);
+        sf_result_note(
+            result,
+            "voids: %zu more were seen than are listed (at most %d, and none that breaks through an edge); they are "
+            "not taken off the area.",
+            f->scan.voids_left_out, SF_OUTLINE_MAX_VOIDS);
     if (f->source == SF_RING_OUTLINE)
         sf_result_note(result, "uncertainty: an outline says nothing of how well its edges are known.");
 }
