@@ -18,7 +18,9 @@ static const double FIRST_DEPTH = 0.6; // of the wall, onto the face: the coarse
 // (optics, translucency) shifts both levels alike and leaves the half level where it is.
 static const double LEVEL_NEAR_PIXELS = 3.5, LEVEL_FAR = 1.6 * SF_MM;
 enum { LEVEL_STRIDE = 4 }; // rays from one reading of the levels to the next; divides the number of rays
-static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wider than a void
+static const double LEVEL_WINDOW_DEG = 10, FACE_WINDOW_DEG = 40; // medians, wider than most voids and than all
+// Where the near face differs from its wide median by more than this share of the contrast, a void lies there.
+static const double VOID_SHARE = 0.15;
 // An edge place this far off a local parabola through its neighbours is dust or the line, not the edge.
 static const double OUTLIER_LEAST = 0.012 * SF_MM, OUTLIER_SDS = 5;
 static const double FIT_HALF_WIDTH = 0.30 * SF_MM, SMOOTH_HALF_WIDTH = 0.12 * SF_MM, CALM_HALF_WIDTH = 0.6 * SF_MM;
@@ -160,7 +162,7 @@ static void spread_levels(double *x, size_t rays, double window_deg, double *scr
     }
 }
 
-// Face and ground light beside every ray of one edge.
+// Face and ground light beside every ray of one edge; `scratch` has room for two values a ray.
 static void read_levels(const sf_ScanEdges *e, const sf_Raster *raster, const Side *side, double *face, double near,
                         double far, double *scratch)
 {
@@ -171,8 +173,14 @@ static void read_levels(const sf_ScanEdges *e, const sf_Raster *raster, const Si
         face[k] = strip_light(e, raster, side, k, nearest, reach);
         side->ground[k] = strip_light(e, raster, side, k, -nearest, -reach);
     }
+    double *wide = scratch + e->rays;
+    memcpy(wide, face, e->rays * sizeof *wide);
     spread_levels(face, e->rays, LEVEL_WINDOW_DEG, scratch);
+    spread_levels(wide, e->rays, FACE_WINDOW_DEG, scratch);
     spread_levels(side->ground, e->rays, LEVEL_WINDOW_DEG, scratch);
+    for (size_t k = 0; k < e->rays; k++)
+        if (fabs(face[k] - wide[k]) > VOID_SHARE * fabs(wide[k] - side->ground[k]))
+            face[k] = wide[k];
 }
 
 // Where a ray crosses its level upward (towards the face), nearest to where it is expected; NaN when it does not from

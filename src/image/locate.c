@@ -18,6 +18,7 @@ static const double COARSE_PITCH = 0.30 * SF_MM, COARSEST_PITCH = 0.34 * SF_MM;
 static const double COARSE_PIXELS_WANTED = 4e5;
 static const double LEAST_CONTRAST = 0.03;    // of full scale, between the darkest and the lightest coarse pixels
 static const double FAINT_CONTRAST = 0.10;    // below this a picture without anything of a ring's size counts as blank
+static const double NOISY_GRAIN = 0.2;        // a blank scan's own noise stays below this
 static const double GAP_CLOSED = 0.6 * SF_MM; // an unjoined line through the wall is no wider
 
 enum { LEVELS = 12, MAX_FINDS = 256, MOST_BOXES = 4000 };
@@ -39,6 +40,7 @@ typedef struct Search {
     int factor;
     double pitch_x, pitch_y; // of coarse pixels, m
     double contrast;         // of full scale
+    double grain;            // the same of the picture's own pixels
     Find finds[MAX_FINDS];
     size_t find_count;
     size_t most_parts; // most components at any threshold: many mean noise
@@ -104,6 +106,9 @@ static sf_Status make_coarse(Search *s, const sf_Raster *raster, sf_Error *err)
     uint16_t low, high;
     light_range(means, columns * rows, 0.001, &low, &high);
     s->contrast = (high - low) / 65535.0;
+    uint16_t darkest, lightest;
+    light_range(raster->light, raster->width * raster->height, 0.001, &darkest, &lightest);
+    s->grain = (lightest - darkest) / 65535.0;
     double scale = 255.0 / fmax(1, high - low);
     l_uint32 *data = pixGetData(s->coarse);
     int words = pixGetWpl(s->coarse);
@@ -361,10 +366,10 @@ enum { LEVELS_THAT_COUNT = 2 };
 static sf_Status explain(const Search *s, sf_Error *err)
 {
     const Find *seen = NULL;
-    if (s->most_parts > MOST_BOXES / 2)
+    if (s->most_parts > MOST_BOXES / 2 && s->grain >= NOISY_GRAIN)
         return SF_FAIL(err, SF_E_INPUT, s->name,
                        "%s shows only noise, no ring: check the scanner's setting and scan again", s->name);
-    if (s->contrast < (s->find_count == 0 ? FAINT_CONTRAST : LEAST_CONTRAST))
+    if (s->most_parts > MOST_BOXES / 2 || s->contrast < (s->find_count == 0 ? FAINT_CONTRAST : LEAST_CONTRAST))
         return SF_FAIL(err, SF_E_INPUT, s->name,
                        "nothing is seen in %s: it is blank. Lay the ring on a ground of the other shade (light ring on "
                        "black, or ink the cut face and lay it on white) and scan again",
