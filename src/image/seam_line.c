@@ -13,8 +13,9 @@ static const double BAND_START = 0.12 * SF_MM, BAND_START_PIXELS = 3.0, BAND_DEP
 static const double HALF_WINDOW = 0.32 * SF_MM;  // along the edge; a line is no wider
 static const double LEAST_WIDTH = 0.035 * SF_MM; // darkness summed across the line, as a width of full darkness
 static const double LEAST_PEAK = 0.10;           // darkness at its darkest, share of the contrast
-// Shorter ones are dust on the edge; beside a groove, where a line is expected, less will do.
-static const double LEAST_LENGTH = 1.0 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM, LEAST_LENGTH_PIXELS = 4.0;
+// Shorter ones are dust on the edge, or a void near it; beside a groove, where a line is expected, less will do.
+static const double LEAST_LENGTH = 0.6 * SF_MM, LEAST_LENGTH_IN_GROOVE = 0.30 * SF_MM;
+static const double LEAST_LENGTH_PIXELS = 7.5, LEAST_LENGTH_IN_GROOVE_PIXELS = 4.0;
 static const double GROOVE_WEIGHT = 4;
 static const double GROOVE = 0.12 * SF_MM;          // the wall here is thinner by this than either side
 static const double DRIFT = 0.5;                    // most sideways way per way outward
@@ -177,8 +178,9 @@ static bool follow(const sf_ScanEdges *e, const sf_Raster *raster, size_t ray, d
         before = cut.width;
         count++;
     }
-    double least = in_groove(e, ray) ? LEAST_LENGTH_IN_GROOVE : LEAST_LENGTH;
-    if (count < 3 || last < fmax(least, LEAST_LENGTH_PIXELS * pitch) || sum / (double)count < LEAST_WIDTH)
+    double least = in_groove(e, ray) ? fmax(LEAST_LENGTH_IN_GROOVE, LEAST_LENGTH_IN_GROOVE_PIXELS * pitch)
+                                     : fmax(LEAST_LENGTH, LEAST_LENGTH_PIXELS * pitch);
+    if (count < 3 || last < least || sum / (double)count < LEAST_WIDTH)
         return false;
     trace->start_ray = cuts[0].ray;
     trace->end_ray = cuts[count - 1].ray;
