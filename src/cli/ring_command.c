@@ -114,6 +114,8 @@ static sf_Status settle(Work *w, sf_Error *err)
         w->ring.scan.factor_y = calibration.factor_y;
         w->ring.scan.scale_sd = calibration.scale_sd;
     }
+    if (!isnan(a->gauge_mm) || a->out)
+        return SF_FAIL(err, SF_E_USAGE, NULL, "--gauge-mm and -o belong to --calibrate: name it too, or leave them out");
     if (a->caliper && w->arguments.name_count > 0)
         return SF_FAIL(err, SF_E_USAGE, NULL, "give either pictures or --caliper, not both");
     if (!a->caliper && w->arguments.name_count == 0)

@@ -23,6 +23,12 @@ static sf_Figure *add(sf_RingFigures *f, const char *key, const char *label, con
     return figure;
 }
 
+// An angle a hair below the full turn would be printed as the turn itself, which the range leaves out.
+static double below_turn(double angle, double turn)
+{
+    return angle > turn - 1e-9 ? 0 : angle;
+}
+
 // Says why, when the value does not exist.
 static void because(sf_Figure *figure, const char *reason)
 {
@@ -54,7 +60,8 @@ static void add_section(sf_RingFigures *f, const sf_RingMeasure *m)
     add(f, "ixy_mm4", "Ixy", "mm4", -1, s->ixy, d->ixy, SF_MM4);
     add(f, "i_max_mm4", "I largest", "mm4", -1, s->i_max, d->i_max, SF_MM4);
     add(f, "i_min_mm4", "I least", "mm4", -1, s->i_min, d->i_min, SF_MM4);
-    because(add(f, "principal_deg", "axis of largest I", "deg", -1, m->principal_angle, d->principal_angle, SF_DEG),
+    because(add(f, "principal_deg", "axis of largest I", "deg", -1, below_turn(m->principal_angle, SF_PI),
+                d->principal_angle, SF_DEG),
             "the two principal second moments differ by less than their uncertainty");
 }
 
@@ -80,7 +87,9 @@ static void add_wall(sf_RingFigures *f, const sf_RingMeasure *m)
     add(f, "wall_min_off_seam_mm", "least wall off the seam", "mm", -1, w->off_seam_min, d->wall_min_off_seam, SF_MM);
     because(add(f, "wall_at_seam_mm", "wall at the seam", "mm", -1, w->wall_at_seam, d->wall_at_seam, SF_MM), no_seam);
     because(add(f, "groove_depth_mm", "groove depth", "mm", -1, w->groove_depth, d->groove_depth, SF_MM), NOT_SEARCHED);
-    because(add(f, "seam_direction_deg", "seam direction", "deg", -1, w->seam_angle, d->seam_angle, SF_DEG), no_seam);
+    because(add(f, "seam_direction_deg", "seam direction", "deg", -1, below_turn(w->seam_angle, 2 * SF_PI),
+                d->seam_angle, SF_DEG),
+            no_seam);
     because(add(f, "seam_unjoined_depth_mm", "unjoined line", "mm", -1, w->unjoined_depth, d->unjoined_depth, SF_MM),
             NOT_SEARCHED);
 }

@@ -69,5 +69,6 @@ double sf_limb_angle(double picture_angle, const sf_RingAsk *ask)
     double difference = picture_angle - ask->posterior_angle;
     double angle = (mirrored ? -difference : difference) + 270 * SF_DEG;
     angle = fmod(angle, 2 * SF_PI);
-    return angle < 0 ? angle + 2 * SF_PI : angle;
+    angle = angle < 0 ? angle + 2 * SF_PI : angle;
+    return angle > 2 * SF_PI - 1e-9 ? 0 : angle; // else it would be printed as 360
 }

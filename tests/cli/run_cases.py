@@ -19,7 +19,7 @@ A cases file holds blocks; lines that start with '#' say why:
     null: torsion_constant_mm4
 
 Directives (each may come more than once where that makes sense; `run` is needed):
-    before: SHELL LINE      makes the files that the case needs, in the case's own folder
+    before: SHELL LINE      makes the files that the case needs, in the case's own folder; $STANDFAST is the program
     run: ARGUMENTS          split as a shell would; $DATA is tests/data, $ROOT the tree, $NAME any variable of the
                             environment; the case runs in its own empty folder
     exit: N                 default 0
@@ -204,7 +204,8 @@ def run_case(program, case, environment):
 
 def main(program, path, parts):
     root = pathlib.Path(__file__).resolve().parents[2]
-    environment = dict(os.environ, ROOT=str(root), DATA=str(root / "tests/data"), LC_ALL="C.UTF-8")
+    environment = dict(os.environ, ROOT=str(root), DATA=str(root / "tests/data"), STANDFAST=os.path.abspath(program),
+                       LC_ALL="C.UTF-8")
     cases = [case for case in parse(path) if not parts or any(part in case[0][1] for part in parts)]
     failed = 0
     print("1..%d" % len(cases), flush=True)
