@@ -10,7 +10,7 @@
 #include <string.h>
 
 // Rays lie about this many pixels apart on the outer edge.
-static const double RAY_SPACING_PIXELS = 1.25;
+static const double RAY_SPACING_PIXELS = 1.5;
 // First search: half width about the coarse edge. The coarse copy is good to about one of its pixels.
 static const double FIRST_REACH = 0.9 * SF_MM;
 static const double FIRST_DEPTH = 0.6; // of the wall, onto the face: the coarse copy may miss a sharp groove
@@ -227,13 +227,13 @@ static void spare_grooves(const sf_ScanEdges *e, const Side *side, const double 
 }
 
 // Distances that stray from a local parabola are flagged, to be bridged; what is left gives the scatter.
-static sf_Status drop_strays(const sf_ScanEdges *e, const Side *side, double *work, double least, sf_Error *err)
+static sf_Status drop_strays(const sf_ScanEdges *e, const Side *side, int rounds, double *work, sf_Error *err)
 {
     double mean = sf_stats_mean(side->edge, e->rays);
     double spacing = 2 * SF_PI * mean / (double)e->rays;
     size_t half = (size_t)fmax(4, ceil(FIT_HALF_WIDTH / spacing));
     double *fit = work, *off = work + e->rays, *kept = work + 2 * e->rays;
-    for (int pass = 0; pass < 2; pass++) {
+    for (int round = 0; round < rounds; round++) {
         SF_TRY(sf_periodic_parabola(side->edge, side->doubtful, e->rays, half, true, fit, err));
         size_t count = 0;
         for (size_t k = 0; k < e->rays; k++) {
@@ -244,7 +244,7 @@ static sf_Status drop_strays(const sf_ScanEdges *e, const Side *side, double *wo
         if (count == 0)
             return SF_OK;
         *side->scatter = sf_stats_mad_sd(kept, count);
-        double limit = fmax(least, OUTLIER_SDS * *side->scatter);
+        double limit = fmax(OUTLIER_LEAST, OUTLIER_SDS * *side->scatter);
         for (size_t k = 0; k < e->rays; k++)
             side->doubtful[k] = side->doubtful[k] || fabs(off[k]) > limit;
         spare_grooves(e, side, off, 2 * half);
@@ -331,9 +331,10 @@ static void flag_jumps(const sf_ScanEdges *e, const sf_Raster *raster, const Sid
     memcpy(side->jumped, side->doubtful, n * sizeof *side->jumped);
 }
 
-// One pass over one edge: levels, crossings, and the bridging of rays that found none.
+// One pass over one edge: levels, crossings, and the bridging of rays that found none. Only the last pass looks for all
+// strays: the first merely has to bring the edge within reach.
 static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Side *side, double reach, double deep,
-                              double *work, sf_Error *err)
+                              bool last, double *work, sf_Error *err)
 {
     double *found = work, *slopes = work + e->rays, *scratch = work + 2 * e->rays;
     double near = LEVEL_NEAR_PIXELS * sf_raster_pitch(raster);
@@ -351,7 +352,9 @@ static sf_Status measure_side(sf_ScanEdges *e, const sf_Raster *raster, const Si
     flag_jumps(e, raster, side, found, slopes, scratch);
     memcpy(side->edge, found, e->rays * sizeof *found);
     sf_periodic_bridge(side->edge, side->doubtful, e->rays);
-    SF_TRY(drop_strays(e, side, work, OUTLIER_LEAST, err));
+    if (!last)
+        return drop_strays(e, side, 1, work, err);
+    SF_TRY(drop_strays(e, side, 2, work, err));
     return drop_low_bumps(e, side, work, err);
 }
 
@@ -509,7 +512,7 @@ sf_Status sf_scan_edges_measure(sf_ScanEdges *e, const sf_Raster *raster, const 
             Side side = side_of(e, inner);
             if (pass == 1)
                 SF_TRY_DONE(find_level(e, raster, &side, err));
-            SF_TRY_DONE(measure_side(e, raster, &side, reach[pass], deep[pass], work, err));
+            SF_TRY_DONE(measure_side(e, raster, &side, reach[pass], deep[pass], pass == 1, work, err));
         }
     SF_TRY_DONE(check_doubtful(e, name, err));
     for (int inner = 0; inner < 2; inner++) {

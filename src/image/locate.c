@@ -40,7 +40,7 @@ typedef struct Search {
     int factor;
     double pitch_x, pitch_y; // of coarse pixels, m
     double contrast;         // of full scale
-    double grain;            // the same of the picture's own pixels
+    const sf_Raster *raster;
     Find finds[MAX_FINDS];
     size_t find_count;
     size_t most_parts; // most components at any threshold: many mean noise
@@ -84,6 +84,14 @@ static void light_range(const uint16_t *values, size_t count, double tail, uint1
     *high = (uint16_t)((k << 6) | 63);
 }
 
+// Range of light of the picture's own pixels, share of full scale.
+static double grain_of(const sf_Raster *raster)
+{
+    uint16_t low, high;
+    light_range(raster->light, raster->width * raster->height, 0.001, &low, &high);
+    return (high - low) / 65535.0;
+}
+
 // The coarse 8-bit copy, stretched from the darkest to the lightest light that is there.
 static sf_Status make_coarse(Search *s, const sf_Raster *raster, sf_Error *err)
 {
@@ -106,9 +114,7 @@ static sf_Status make_coarse(Search *s, const sf_Raster *raster, sf_Error *err)
     uint16_t low, high;
     light_range(means, columns * rows, 0.001, &low, &high);
     s->contrast = (high - low) / 65535.0;
-    uint16_t darkest, lightest;
-    light_range(raster->light, raster->width * raster->height, 0.001, &darkest, &lightest);
-    s->grain = (lightest - darkest) / 65535.0;
+    s->raster = raster;
     double scale = 255.0 / fmax(1, high - low);
     l_uint32 *data = pixGetData(s->coarse);
     int words = pixGetWpl(s->coarse);
@@ -366,7 +372,7 @@ enum { LEVELS_THAT_COUNT = 2 };
 static sf_Status explain(const Search *s, sf_Error *err)
 {
     const Find *seen = NULL;
-    if (s->most_parts > MOST_BOXES / 2 && s->grain >= NOISY_GRAIN)
+    if (s->most_parts > MOST_BOXES / 2 && grain_of(s->raster) >= NOISY_GRAIN)
         return SF_FAIL(err, SF_E_INPUT, s->name,
                        "%s shows only noise, no ring: check the scanner's setting and scan again", s->name);
     if (s->most_parts > MOST_BOXES / 2 || s->contrast < (s->find_count == 0 ? FAINT_CONTRAST : LEAST_CONTRAST))
