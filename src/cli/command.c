@@ -11,6 +11,7 @@ const sf_Command sf_commands[] = {
     { "fasten", "LIMB.json", "torque, screw places, and the ways out when it must move", sf_fasten_command },
     { "growth", "LIMB.json", "forecast growth, due dates and spacer stacks", sf_growth_command },
     { "length", "LIMB.json", "where to saw, and how far that may be off", sf_length_command },
+    { "limb", "LIMB.json", "what is known of a limb and what is missing, drawn to scale", sf_sight_command },
     { "mass", "LIMB.json", "mass, balance and inertia beside an intact shank", sf_mass_command },
     { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },

@@ -146,6 +146,8 @@ for limb in limbs:
     if "failed" not in result:
         fits("align", result, "align of %s fits its schema" % limb.name)
         done += 1
+for limb in limbs:
+    fits("limb-result", run("limb", limb), "limb, %s, fits its schema" % limb.name)
 tell(done >= 2, "align ran on %d of %d example limbs" % (done, len(limbs)))
 
 with tempfile.TemporaryDirectory() as folder:

@@ -1,0 +1,52 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Lines of a drawn sheet, read back from its SVG in millimetres of paper, so that a test can measure what was drawn."""
+import re
+import xml.etree.ElementTree as tree
+
+SVG = "{http://www.w3.org/2000/svg}"
+DASHES = {"": "none", "1.2,0.8": "short", "3,1": "long", "4,0.8,0.8,0.8": "centre", "0.01,0.9": "dots"}
+
+
+class Line:
+    def __init__(self, style, spots, closed):
+        self.width = float(style.get("stroke-width", 0))
+        self.colour = style.get("stroke", "")
+        self.dash = DASHES.get(style.get("stroke-dasharray", "").replace(" ", ""), "other")
+        self.spots, self.closed = spots, closed
+
+    @property
+    def start(self):
+        return self.spots[0]
+
+    @property
+    def end(self):
+        return self.spots[-1]
+
+
+def colour(red, green, blue):
+    return f"rgb({round(100 * red)}%,{round(100 * green)}%,{round(100 * blue)}%)"
+
+
+INK, SOFT, FAINT = colour(0.08, 0.09, 0.11), colour(0.33, 0.35, 0.38), colour(0.66, 0.68, 0.70)
+MARK, SCRIBE = colour(0.70, 0.22, 0.02), colour(0.02, 0.26, 0.52)
+
+
+def read(path):
+    """Title, description and all stroked lines of a drawing."""
+    root = tree.parse(path).getroot()
+    lines = []
+    for element in root.iter(SVG + "path"):
+        style = dict(part.split(":", 1) for part in (element.get("style") or "").split(";") if ":" in part)
+        style = {key.strip(): value.strip() for key, value in style.items()}
+        if style.get("stroke", "none") == "none":
+            continue
+        assert element.get("transform", "").replace(" ", "") in ("matrix(10,0,0,10,0,0)", "matrix(10,0,0,10,0,0)"), "mm"
+        text = element.get("d")
+        spots = [(float(x), float(y)) for x, y in re.findall(r"[ML] (-?[\d.]+) (-?[\d.]+)", text)]
+        lines.append(Line(style, spots, "Z" in text))
+    return root.find(SVG + "title").text, root.find(SVG + "desc").text, lines
+
+
+def scale(words):
+    """Paper millimetres for each real one, from the words "1 : 5"."""
+    return 1 / float(re.search(r"1 : ([\d.]+)", words).group(1))
