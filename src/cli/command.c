@@ -13,6 +13,7 @@ const sf_Command sf_commands[] = {
     { "length", "LIMB.json", "where to saw, and how far that may be off", sf_length_command },
     { "limb", "LIMB.json", "what is known of a limb and what is missing, drawn to scale", sf_sight_command },
     { "mass", "LIMB.json", "mass, balance and inertia beside an intact shank", sf_mass_command },
+    { "parts", "LIMB.json", "each foot with each adapter of the shop's list, side by side", sf_parts_command },
     { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
     { "strength", "LIMB.json", "how far the pylon is from first yield, and what governs", sf_strength_command },

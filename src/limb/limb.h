@@ -311,6 +311,7 @@ typedef struct sf_Limb {
 extern const sf_Shape sf_limb_shape;         ///< of sf_LimbData
 extern const sf_Shape sf_limb_person_shape;  ///< of sf_LimbPerson, for other documents that hold a person
 extern const sf_Shape sf_limb_adapter_shape; ///< of sf_LimbAdapter
+extern const sf_Shape sf_limb_foot_shape;    ///< of sf_LimbFoot, for a list of feet
 extern const sf_Shape sf_limb_alignment_shape;
 
 /// Reads a limb document. All problems come in one error: shape first (docs/limb.schema.json), and, when the shape is

@@ -319,7 +319,7 @@ static const sf_Field foot_fields[] = {
     WORD(NO, "material", material, stuff_words),
     NUMBER(NO, "largest_length_mm", largest_length, 80, 400, SF_MM),
 };
-static const sf_Shape foot_shape = { SHAPE(foot_fields), NULL };
+const sf_Shape sf_limb_foot_shape = { SHAPE(foot_fields), NULL };
 #undef T
 
 #define T sf_LimbShoe
@@ -379,7 +379,7 @@ static const sf_Field limb_fields[] = {
     OBJECT(NO, "adapter", adapter, sf_limb_adapter_shape),
     LIST("spacers", spacers, spacer_count, 20, spacer_shape),
     LIST("stock", stock, stock_count, 60, stock_shape),
-    OBJECT(NO, "foot", foot, foot_shape),
+    OBJECT(NO, "foot", foot, sf_limb_foot_shape),
     OBJECT(NO, "shoe", shoe, shoe_shape),
     OBJECT(NO, "glue", glue, glue_shape),
     OBJECT(NO, "cover", cover, cover_shape),

@@ -19,7 +19,7 @@ import jsonschema
 
 program, root = sys.argv[1], pathlib.Path(sys.argv[2])
 COMMANDS = {"length": [], "growth": ["--as-of", "2026-08-01", "--months", "3"], "fasten": [], "vent": [],
-            "mass": ["--weighed-g", "1500"]}
+            "mass": ["--weighed-g", "1500"], "parts": []}
 PARTS = ["socket", "pylon", "adapter", "spacers", "stock", "foot", "shoe", "cover", "alignment", "person.sex",
          "person.birth_date", "person.stature_mm", "person.sound_knee_height_mm", "person.stature_history",
          "person.knee_height_history", "person.levelling_block_history", "person.prosthesis_knee_height_mm",
@@ -98,5 +98,30 @@ with tempfile.TemporaryDirectory() as folder:
     failed += not same
     print("%sok %d - first yield of a stack: %.6f, of the raised limb: %.6f" % (
         "" if same else "not ", count, stack["strength"]["elastic_factor"], governing))
+    # Each pair of parts: factor and inertia are those of the commands run on the document with that pair in it.
+    adult = json.loads((root / "data/examples/adult.json").read_text())
+    shop = json.loads((root / "data/parts.json").read_text())
+    feet = {f["name"]: f["foot"] for f in shop["feet"]}
+    adapters = {a["name"]: a["adapter"] for a in shop["adapters"]}
+    for side in ("left", "right"):
+        adult["person"]["side"] = side
+        (pathlib.Path(folder) / "limb.json").write_text(json.dumps(adult))
+        pairs = [p for p in ask("parts", folder + "/limb.json", "--order", "factor")["pairs"] if p["foot"] in feet and p["adapter"] in adapters]
+        off = []
+        for pair in (pairs[0], pairs[len(pairs) // 2], pairs[-1]):
+            changed = copy.deepcopy(adult)
+            changed["foot"], changed["adapter"] = feet[pair["foot"]], adapters[pair["adapter"]]
+            changed["pylon"]["cut_height_mm"] = pair["cut_height_mm"]
+            (pathlib.Path(folder) / "pair.json").write_text(json.dumps(changed))
+            cases = ask("strength", folder + "/pair.json", "--level", pair["level"], "--samples", "0")["cases"]
+            factor = [c["elastic_factor"] for c in cases if c["governs"]][0]
+            mass = ask("mass", folder + "/pair.json")["limb"]
+            cut = ask("length", folder + "/pair.json")["cut_height_mm"]
+            off += [abs(factor / pair["elastic_factor"] - 1), abs(mass["inertia_about_knee_kgm2"] / pair["inertia_about_knee_kgm2"] - 1),
+                    abs(cut / pair["cut_height_mm"] - 1)]
+        count += 1
+        failed += max(off) > 1e-8
+        print("%sok %d - three pairs under a %s limb agree with strength, mass and length within %.1e" % (
+            "" if max(off) <= 1e-8 else "not ", count, side, max(off)))
 print("1..%d" % count)
 sys.exit(failed > 0)
