@@ -102,3 +102,21 @@ sf_Status sf_file_write(const char *path, const void *data, size_t size, sf_Erro
     sf_text_free(&temporary);
     return status;
 }
+
+sf_Status sf_file_flush_folder(const char *path, sf_Error *err)
+{
+    const char *slash = strrchr(path, '/');
+    size_t n = slash == path ? 1 : slash ? (size_t)(slash - path) : 0;
+    char *folder = slash ? sf_copy_text(path, n) : sf_copy_text(".", 1);
+    if (!folder)
+        return SF_FAIL(err, SF_E_MEMORY, path, "out of memory");
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    bool good = fd >= 0 && fsync(fd) == 0;
+    sf_Status status = SF_OK;
+    if (!good)
+        status = SF_FAIL(err, SF_E_STORE, path, "cannot flush the folder %s: %s", folder, strerror(errno));
+    if (fd >= 0)
+        close(fd);
+    sf_free(folder);
+    return status;
+}

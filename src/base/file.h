@@ -13,3 +13,6 @@ sf_Status sf_file_read(const char *path, size_t limit, unsigned char **data, siz
 /// Writes `size` bytes beside `path`, flushes them to the disk and renames onto `path`: whoever looks sees the old file
 /// or the new one, never a part. SF_E_STORE when the folder refuses it.
 sf_Status sf_file_write(const char *path, const void *data, size_t size, sf_Error *err) SF_MUST_USE;
+
+/// Flushes the folder that holds `path`, so that a file made or renamed there is found after a loss of power. SF_E_STORE.
+sf_Status sf_file_flush_folder(const char *path, sf_Error *err) SF_MUST_USE;

@@ -30,7 +30,8 @@ int sf_status_exit_code(sf_Status status)
     case SF_E_MISSING:
     case SF_E_RANGE:
     case SF_E_GEOMETRY: return 3;
-    case SF_E_STORE: return 5;
+    case SF_E_STORE:
+    case SF_E_CONFLICT: return 5;
     default: return 4;
     }
 }
@@ -52,6 +53,7 @@ const char *sf_status_word(sf_Status status)
     case SF_E_LIMIT: return "limit";
     case SF_E_CANCELLED: return "cancelled";
     case SF_E_STORE: return "store";
+    case SF_E_CONFLICT: return "conflict";
     case SF_E_INTERNAL: return "internal";
     }
     return "unknown";

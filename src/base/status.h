@@ -25,7 +25,8 @@ typedef enum sf_Status {
     SF_E_LIMIT = 51,     ///< a bound that protects the machine was reached
     SF_E_CANCELLED = 52, ///< the person stopped the work
 
-    SF_E_STORE = 60, ///< the store or a file could not be read or written
+    SF_E_STORE = 60,    ///< the store or a file could not be read or written
+    SF_E_CONFLICT = 61, ///< somebody else changed it since it was read
 
     SF_E_INTERNAL = 90 ///< broken promise inside the program
 } sf_Status;
