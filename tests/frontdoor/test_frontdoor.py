@@ -58,7 +58,7 @@ def cased(text):
     return done.returncode, done.stdout + done.stderr
 
 
-def installed(present, user, sudo=False):
+def installed(present, user, sudo=False, commands=(), tier="bench"):
     """Runs install_packages among stand-ins that say who runs and what is there; apt-get writes down its arguments."""
     with tempfile.TemporaryDirectory() as folder:
         def stand_in(name, body):
@@ -69,15 +69,18 @@ def installed(present, user, sudo=False):
                  '*) printf "not-installed:%%s " $p ;; esac; done' % present)
         stand_in("id", "echo %d" % user)
         stand_in("apt-get", 'echo "$DEBIAN_FRONTEND $*" >>%s/calls' % folder)
+        for name in commands:
+            stand_in(name, "exit 0")
         for name in ("bash", "env", "dirname", "mktemp", "tail", "rm"):
             os.symlink(run("bash", "-c", "command -v " + name).stdout.strip(), pathlib.Path(folder, name))
         if sudo:
             stand_in("sudo", '[ "$1" = -n ] && exit 0; echo sudo >>%s/calls; "$@"' % folder)
         # A list of its own: the real one may move a package to another tier.
         pathlib.Path(folder, "packages.txt").write_text("# kept for these cases\n\npython3-opencv bench a reason\n"
-                                                        "gcc build another\npython3-numpy bench a third\n")
+                                                        "gcc build another\npython3-numpy bench a third\n"
+                                                        "npm|command:npm page a fourth\n")
         script = shutil.copy(ROOT / "tools/install_packages", folder)
-        done = run(script, "bench", env={"PATH": folder, "TMPDIR": folder},
+        done = run(script, tier, env={"PATH": folder, "TMPDIR": folder},
                    stdin=subprocess.DEVNULL)
         calls = pathlib.Path(folder, "calls")
         return done.returncode, done.stderr, calls.read_text() if calls.exists() else ""
@@ -131,6 +134,10 @@ def installing():
         "--no-install-recommends python3-opencv\n" in calls
     code, _, calls = installed("", 1000, sudo=True)
     yield "others go through sudo", code == 0 and calls.startswith("sudo\n") and "python3-opencv" in calls
+    code, _, calls = installed("", 0, tier="page")
+    yield "a package with a stand-in command is installed under its own name", code == 0 and \
+        "--no-install-recommends npm\n" in calls
+    yield "and left out where that command is there", installed("", 0, commands=("npm",), tier="page") == (0, "", "")
     code, said, calls = installed("", 1000)
     yield "without sudo one sentence names the packages", code == 1 and calls == "" and said.count("\n") == 1 and \
         everything in said
