@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Writing a fact down, of any kind, at any time: the form comes from the rules, what the limb's file already knows stands in
+// it, and what loses the network is kept and sent later.
+import type { JSX } from "preact";
+import { useState } from "preact/hooks";
+import { Choice, NumberField, Press, TextField, Wrong } from "./bones.tsx";
+import type { Fact, Json, LimbDocument } from "./contract.ts";
+import { valueAt, type Desk } from "./limb_desk.ts";
+import { plain, said, type FactField, type FactKind } from "./rules.ts";
+import { mayWrite } from "./session.ts";
+import { measureOf, measureOfUnit, moment, number, unitOf } from "./units.ts";
+
+type Body = { [key: string]: Json };
+
+/** What the file already says of a field that goes into it. */
+function known(document: LimbDocument, field: FactField): Json | undefined {
+    if (!field.into || field.into.includes("[]")) return undefined;
+    const value = valueAt(document, field.into.split("."));
+    return value === null || typeof value === "object" ? undefined : (value as Json);
+}
+
+export function beginning(document: LimbDocument, kind: FactKind): Body {
+    const body: Body = {};
+    for (const field of kind.fields) {
+        const value = known(document, field);
+        if (value !== undefined) body[field.name] = value;
+        if (field.type === "date") body[field.name] = new Date().toISOString().slice(0, 10);
+    }
+    return body;
+}
+
+export const missing = (kind: FactKind, body: Body): string[] =>
+    kind.fields.filter((field) => field.required && (body[field.name] === undefined || body[field.name] === null || body[field.name] === "")).map((field) => field.words);
+
+/** One field by its type. */
+export function FactEntry(props: { field: FactField; value: Json | undefined; onValue: (value: Json | undefined) => void; first?: boolean }): JSX.Element | null {
+    const { field, value, onValue } = props;
+    const words = field.words.charAt(0).toUpperCase() + field.words.slice(1);
+    switch (field.type) {
+        case "number":
+            return (
+                <NumberField
+                    words={words}
+                    name={field.name}
+                    measure={measureOfUnit(field.unit, field.name)}
+                    value={value as number | undefined}
+                    low={field.low}
+                    high={field.high}
+                    required={field.required}
+                    note={field.unit === "ply" ? "ply" : undefined}
+                    onValue={(next) => onValue(next ?? undefined)}
+                />
+            );
+        case "word":
+            return (
+                <Choice
+                    words={words}
+                    value={value as string | undefined}
+                    choices={field.choices.map((word) => ({ value: word, words: plain(word) }))}
+                    required={field.required}
+                    onValue={onValue}
+                />
+            );
+        case "flag":
+            return (
+                <Choice
+                    words={words}
+                    value={value === true ? "yes" : value === false ? "no" : undefined}
+                    choices={[
+                        { value: "yes", words: "yes" },
+                        { value: "no", words: "no" },
+                    ]}
+                    required={field.required}
+                    onValue={(next) => onValue(next === "yes")}
+                />
+            );
+        case "date":
+            return <TextField words={words} kind="date" value={(value as string) ?? ""} required={field.required} onValue={(next) => onValue(next || undefined)} />;
+        case "list":
+            return <ListEntry field={field} value={(value as Body[]) ?? []} onValue={onValue} />;
+        case "object":
+            return (
+                <fieldset class="group">
+                    <legend>{words}</legend>
+                    {field.fields.map((below) => (
+                        <FactEntry
+                            key={below.name}
+                            field={below}
+                            value={(value as Body | undefined)?.[below.name]}
+                            onValue={(next) => {
+                                const copy = { ...((value as Body) ?? {}) };
+                                if (next === undefined) delete copy[below.name];
+                                else copy[below.name] = next;
+                                onValue(copy);
+                            }}
+                        />
+                    ))}
+                </fieldset>
+            );
+        case "text":
+            return (
+                <TextField
+                    words={words}
+                    value={(value as string) ?? ""}
+                    required={field.required}
+                    long={["reason", "seen", "what", "text", "note"].includes(field.name)}
+                    onValue={(next) => onValue(next === "" ? undefined : next)}
+                />
+            );
+        default:
+            return null;
+    }
+}
+
+function ListEntry(props: { field: FactField; value: Body[]; onValue: (value: Json) => void }): JSX.Element {
+    const { field, value } = props;
+    const put = (next: Body[]): void => props.onValue(next as Json);
+    return (
+        <fieldset class="group">
+            <legend>{field.words}</legend>
+            {value.map((row, place) => (
+                <div class="row" key={place}>
+                    {field.fields.map((below) => (
+                        <FactEntry
+                            key={below.name}
+                            field={below}
+                            value={row[below.name]}
+                            onValue={(next) => put(value.map((one, number) => (number === place ? ({ ...one, [below.name]: next ?? null } as Body) : one)))}
+                        />
+                    ))}
+                    <Press onPress={() => put(value.filter((_, number) => number !== place))}>Take out</Press>
+                </div>
+            ))}
+            <Press onPress={() => put([...value, {}])}>Add one</Press>
+        </fieldset>
+    );
+}
+
+/** The whole form. `fixed` goes in without being shown, `hide` are fields that the view asks for elsewhere. */
+export function FactForm(props: {
+    desk: Desk;
+    kind: FactKind;
+    fixed?: Body;
+    hide?: string[];
+    begin?: Body;
+    verb?: string;
+    onDone?: (how: "sent" | "kept") => void;
+    onLeave?: () => void;
+}): JSX.Element | null {
+    const { desk, kind } = props;
+    const document = desk.limb?.document;
+    const [body, setBody] = useState<Body>(() => ({ ...(document ? beginning(document, kind) : {}), ...props.begin }));
+    const [when, setWhen] = useState("");
+    const [problem, setProblem] = useState<unknown>(null);
+    const [busy, setBusy] = useState(false);
+    const [how, setHow] = useState<"sent" | "kept" | null>(null);
+    if (!document) return null;
+    const lacking = missing({ ...kind, fields: kind.fields.filter((field) => !props.hide?.includes(field.name) && props.fixed?.[field.name] === undefined) }, body);
+    const put = async (): Promise<void> => {
+        if (lacking.length > 0) {
+            setProblem(new Error(`Still needed: ${lacking.join(", ")}.`));
+            return;
+        }
+        setBusy(true);
+        setProblem(null);
+        try {
+            const whole: Body = { ...body, ...props.fixed };
+            const next = await desk.record(kind.kind, whole, `${kind.title}, ${document.person.label ?? "limb"}`, when ? new Date(when).toISOString() : undefined);
+            setHow(next);
+            props.onDone?.(next);
+        } catch (wrong) {
+            setProblem(wrong);
+        } finally {
+            setBusy(false);
+        }
+    };
+    return (
+        <form
+            class="fact"
+            onSubmit={(event) => {
+                event.preventDefault();
+                void put();
+            }}
+        >
+            {kind.fields
+                .filter((field) => !props.hide?.includes(field.name))
+                .map((field) => (
+                    <FactEntry
+                        key={field.name}
+                        field={field}
+                        value={body[field.name]}
+                        onValue={(value) =>
+                            setBody((now) => {
+                                const next = { ...now };
+                                if (value === undefined) delete next[field.name];
+                                else next[field.name] = value;
+                                return next;
+                            })
+                        }
+                    />
+                ))}
+            <details class="when">
+                <summary>It happened earlier</summary>
+                <TextField words="When" kind="datetime-local" value={when} onValue={setWhen} note="Left empty it is now." />
+            </details>
+            {kind.resets.length > 0 && <p class="note">This goes back to: {kind.resets.map(plain).join(", ")}.</p>}
+            {kind.sign && <p class="note">To be signed by {kind.sign === "licensed" ? "a prosthetist with a licence" : `a ${plain(kind.sign)}`}.</p>}
+            <Wrong problem={problem} />
+            {how === "kept" && <p role="status">No network: kept on this device, sent when it comes back.</p>}
+            <div class="keys">
+                <button type="submit" class="press first" disabled={busy || !mayWrite()}>
+                    {props.verb ?? "Write it down"}
+                </button>
+                {props.onLeave && <Press onPress={props.onLeave}>Leave</Press>}
+            </div>
+        </form>
+    );
+}
+
+/** What was written down, newest first. */
+export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: string; onWithdraw?: (fact: Fact) => void }): JSX.Element {
+    const facts = [...props.facts].sort((one, other) => (one.happened_at < other.happened_at ? 1 : -1));
+    if (facts.length === 0) return <p class="note">{props.empty}</p>;
+    return (
+        <ol class="facts">
+            {facts.map((fact) => {
+                const kind = props.kinds.find((one) => one.kind === fact.kind);
+                return (
+                    <li key={fact.id} class={fact.withdrawn_by !== null ? "withdrawn" : ""}>
+                        <div class="head">
+                            <strong>{kind?.title ?? plain(fact.kind)}</strong>
+                            <span>
+                                {moment(fact.happened_at)} {fact.who?.initials ?? ""}
+                            </span>
+                        </div>
+                        {fact.out_of_order && <p class="mark">out of order</p>}
+                        {fact.withdrawn_by !== null && <p class="mark">withdrawn</p>}
+                        <p>{inWords(fact, kind)}</p>
+                        {props.onWithdraw && fact.withdrawn_by === null && fact.kind !== "withdrawal" && (
+                            <Press onPress={() => props.onWithdraw?.(fact)}>Take back</Press>
+                        )}
+                    </li>
+                );
+            })}
+        </ol>
+    );
+}
+
+function inWords(fact: Fact, kind: FactKind | undefined): string {
+    return Object.entries(fact.body)
+        .filter(([name, value]) => value !== null && name !== "result" && name !== "picture")
+        .map(([name, value]) => {
+            const field = kind?.fields.find((one) => one.name === name);
+            if (typeof value === "number") {
+                const measure = field ? measureOfUnit(field.unit, name) : measureOf(name);
+                return `${field?.words ?? plain(name)} ${measure === "none" ? said(value) : `${number(value, measure)} ${unitOf(measure)}`}`;
+            }
+            return `${field?.words ?? plain(name)}: ${said(value)}`;
+        })
+        .join("; ");
+}

@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One limb: drawn to scale in the middle, its stages as a path, the next action one tap away. A stage opens on the same sheet.
+import type { ComponentChildren, JSX } from "preact";
+import { useState } from "preact/hooks";
+import { Dialog, Drawing, Press, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
+import { ClashDialog } from "./clash_dialog.tsx";
+import type { Fact, Limb } from "./contract.ts";
+import { FactForm, FactList } from "./facts.tsx";
+import { LastLook, needsLastLook } from "./last_look.tsx";
+import { useDesk, type Desk } from "./limb_desk.ts";
+import { waiting } from "./outbox.ts";
+import { to } from "./route.ts";
+import { plain, stageRules, type FactKind, type Rules } from "./rules.ts";
+import { mayWrite } from "./session.ts";
+import { StageNeeds, StagePath } from "./stage_path.tsx";
+import { stageViews } from "./stage_views.tsx";
+import { day, figure } from "./units.ts";
+
+/** What stands in the title block of the sheet, as on any workshop drawing. */
+function TitleBlock(props: { limb: Limb }): JSX.Element {
+    const { limb } = props;
+    const person = limb.document.person;
+    return (
+        <dl class="title-block" aria-label="Title block">
+            <div>
+                <dt>limb</dt>
+                <dd>{person.label || limb.id}</dd>
+            </div>
+            <div>
+                <dt>side</dt>
+                <dd>{person.side}</dd>
+            </div>
+            <div>
+                <dt>body mass</dt>
+                <dd>{figure(person.body_mass_kg, "kg")}</dd>
+            </div>
+            <div>
+                <dt>sheet lot</dt>
+                <dd>{limb.document.pylon?.sheet_lot || "—"}</dd>
+            </div>
+            <div>
+                <dt>version</dt>
+                <dd>{limb.version}</dd>
+            </div>
+            <div class={limb.state.out_of_use ? "out" : ""}>
+                <dt>use</dt>
+                <dd>{limb.state.out_of_use ? "OUT OF USE" : limb.state.may_go_home ? "may go home" : limb.state.may_be_loaded ? "may be loaded, not home" : "no body weight"}</dd>
+            </div>
+        </dl>
+    );
+}
+
+function Elevation(props: { limb: Limb }): JSX.Element {
+    const { limb } = props;
+    const { svg, problem } = useDrawing("compute/limb/drawing", { document: limb.document });
+    const person = limb.document.person;
+    const pylon = limb.document.pylon;
+    return (
+        <Drawing
+            svg={svg}
+            problem={problem}
+            alt={`The ${person.side} limb from the side, to scale, as far as it is known`}
+            twin={
+                <Table
+                    caption="What is known of this limb"
+                    heads={["What", "Value"]}
+                    rows={[
+                        ["side", person.side],
+                        ["body mass", figure(person.body_mass_kg, "kg")],
+                        ["pylon cut at", figure(pylon?.cut_height_mm, "mm")],
+                        ["pylon ends at", figure(pylon?.top_height_mm, "mm")],
+                        ["rings measured", String(limb.rings.length)],
+                    ]}
+                />
+            }
+        />
+    );
+}
+
+/** Any fact of a stage, at any time; the ones that cannot be undone are looked at by two people first. */
+export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string; first?: string }): JSX.Element | null {
+    const { desk } = props;
+    const [kind, setKind] = useState<FactKind | null>(null);
+    const [looked, setLooked] = useState<string | null>(null);
+    const [said, setSaid] = useState("");
+    if (!mayWrite() || props.kinds.length === 0) return null;
+    const leave = (): void => {
+        setKind(null);
+        setLooked(null);
+    };
+    const asks = kind !== null && needsLastLook(kind.kind) && looked === null;
+    return (
+        <section class="record" aria-label={props.words}>
+            <h3>{props.words}</h3>
+            <div class="kinds">
+                {props.kinds.map((one) => (
+                    <Press
+                        key={one.kind}
+                        kind={one.kind === props.first ? "first" : "plain"}
+                        onPress={() => {
+                            setSaid("");
+                            setKind(one);
+                        }}
+                    >
+                        {one.title}
+                    </Press>
+                ))}
+            </div>
+            {said && <p role="status">{said}</p>}
+            {kind && asks && <LastLook desk={desk} kind={kind} onLooked={setLooked} onLeave={leave} />}
+            {kind && !asks && (
+                <Dialog title={kind.title} onLeave={leave}>
+                    <FactForm
+                        desk={desk}
+                        kind={kind}
+                        fixed={looked !== null && kind.fields.some((field) => field.name === "read_by") ? { read_by: looked } : undefined}
+                        hide={looked !== null ? ["read_by"] : []}
+                        onLeave={leave}
+                        onDone={(how) => {
+                            setSaid(how === "sent" ? `${kind.title}: written down.` : `${kind.title}: kept on this device, sent when the network is back.`);
+                            leave();
+                        }}
+                    />
+                </Dialog>
+            )}
+        </section>
+    );
+}
+
+function Withdraw(props: { desk: Desk; fact: Fact; kinds: FactKind[]; onLeave: () => void }): JSX.Element | null {
+    const kind = props.kinds.find((one) => one.kind === "withdrawal");
+    if (!kind) return null;
+    return (
+        <Dialog title="Take a fact back" onLeave={props.onLeave}>
+            <p>It stays in the record, marked as withdrawn, with your reason.</p>
+            <FactForm desk={props.desk} kind={kind} fixed={{ fact: String(props.fact.id) }} hide={["fact"]} verb="Take it back" onLeave={props.onLeave} onDone={props.onLeave} />
+        </Dialog>
+    );
+}
+
+function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element {
+    const { desk, limb, rules } = props;
+    const next = limb.state.next_action;
+    const [withdrawn, setWithdrawn] = useState<Fact | null>(null);
+    return (
+        <>
+            <div class="middle">
+                <Elevation limb={limb} />
+            </div>
+            <aside class="beside" aria-label="What now">
+                {next && (
+                    <a class="press first next" href={to("limb", limb.id, next.stage)}>
+                        <small>Next</small>
+                        {next.text}
+                    </a>
+                )}
+                {limb.state.flags.length > 0 && (
+                    <section class="flags" aria-label="Flags">
+                        <h2>Flags</h2>
+                        <ul>
+                            {limb.state.flags.map((flag) => (
+                                <li key={flag.code + flag.text}>{flag.text}</li>
+                            ))}
+                        </ul>
+                    </section>
+                )}
+                {limb.state.due.length > 0 && (
+                    <section aria-label="Due">
+                        <h2>Due</h2>
+                        <ul class="due">
+                            {limb.state.due.map((one) => (
+                                <li key={one.what + one.date}>
+                                    <strong>{day(one.date)}</strong> {plain(one.what)}
+                                </li>
+                            ))}
+                        </ul>
+                    </section>
+                )}
+                <FactPicker desk={desk} kinds={rules.facts.filter((kind) => ["note", "crack", "quarantine", "incident"].includes(kind.kind))} words="Happened at any time" />
+                <section aria-label="Facts">
+                    <h2>Facts</h2>
+                    <FactList facts={limb.facts.slice(-12)} kinds={rules.facts} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
+                </section>
+                {withdrawn && <Withdraw desk={desk} fact={withdrawn} kinds={rules.facts} onLeave={() => setWithdrawn(null)} />}
+            </aside>
+        </>
+    );
+}
+
+function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string }): JSX.Element {
+    const { desk, limb, rules, name } = props;
+    const stage = limb.state.stages.find((one) => one.name === name) ?? null;
+    const kinds = rules.facts.filter((kind) => kind.stage === name);
+    const facts = limb.facts.filter((fact) => kinds.some((kind) => kind.kind === fact.kind));
+    const View = stageViews[name];
+    const own: ComponentChildren = View ? <View desk={desk} limb={limb} rules={rules} /> : null;
+    return (
+        <>
+            <div class={`middle stage-${name}`}>
+                {own ?? <Elevation limb={limb} />}
+            </div>
+            <aside class="beside" aria-label="This stage">
+                {stage && <StageNeeds stage={stage} rule={rules.stages.find((one) => one.name === name) ?? null} />}
+                <FactPicker desk={desk} kinds={kinds.filter((kind) => !["ring", "walk"].includes(kind.kind))} words="Write down" />
+                <section aria-label="Facts of this stage">
+                    <h3>Written down</h3>
+                    <FactList facts={facts} kinds={rules.facts} empty="Nothing yet at this stage." />
+                </section>
+            </aside>
+        </>
+    );
+}
+
+export function LimbView(props: { id: string; part: string | null }): JSX.Element {
+    const desk = useDesk(props.id);
+    const rules = useLoad(() => stageRules(), "");
+    const { limb } = desk;
+    if (!limb || !rules.value) {
+        return (
+            <main id="main" class="plain">
+                <Wrong problem={desk.problem ?? rules.problem} />
+                {!desk.problem && !rules.problem && <p role="status">Taking the limb from its shelf…</p>}
+            </main>
+        );
+    }
+    const kept = waiting().filter((entry) => entry.limb === limb.id).length;
+    return (
+        <main id="main" class="limb">
+            <h1 class="unseen">
+                Limb {limb.document.person.label || limb.id}
+                {props.part ? `: ${plain(props.part)}` : ""}
+            </h1>
+            <div class="left">
+                <a class="whole" href={to("limb", limb.id)} aria-current={props.part === null ? "page" : undefined}>
+                    The limb
+                </a>
+                <a class="whole" href={to("limb", limb.id, "strength")} aria-current={props.part === "strength" ? "page" : undefined}>
+                    Strength
+                </a>
+                <StagePath limb={limb} here={props.part} />
+            </div>
+            {props.part === null ? (
+                <Overview desk={desk} limb={limb} rules={rules.value} />
+            ) : (
+                <StageSheet key={props.part} desk={desk} limb={limb} rules={rules.value} name={props.part} />
+            )}
+            {desk.said && (
+                <p class="said" role="status">
+                    {desk.said}
+                </p>
+            )}
+            {kept > 0 && (
+                <p class="said" role="status">
+                    {kept === 1 ? "One entry of this limb waits" : `${kept} entries of this limb wait`} on this device for the network.
+                </p>
+            )}
+            <ClashDialog desk={desk} />
+            <TitleBlock limb={limb} />
+        </main>
+    );
+}

@@ -1,0 +1,166 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the shop looks up across limbs: the chained record, the recall of a sheet lot, incidents, said and seen.
+import type { JSX } from "preact";
+import { useState } from "preact/hooks";
+import { call, get } from "./api.ts";
+import { Choice, Press, Table, TextField, useLoad, Wrong } from "./bones.tsx";
+import type { Json, LimbRow } from "./contract.ts";
+import { go, to } from "./route.ts";
+import { plain } from "./rules.ts";
+import { mayWrite } from "./session.ts";
+import { moment } from "./units.ts";
+
+interface Entry {
+    seq: number;
+    at: string;
+    who: string | number | { initials: string } | null;
+    action: string;
+    subject: string;
+    hash: string;
+}
+const who = (value: Entry["who"]): string => (value === null ? "—" : typeof value === "object" ? value.initials : String(value));
+
+export function Audit(): JSX.Element {
+    const [after, setAfter] = useState<(number | string)[]>([]);
+    const from = after[after.length - 1];
+    const page = useLoad((signal) => get<{ entries: Entry[]; after: number | string | null }>(`audit?count=100${from === undefined ? "" : `&after=${from}`}`, signal), String(from));
+    return (
+        <main id="main" class="plain">
+            <h1>The record</h1>
+            <p class="note">Every change, in order, each chained to the one before by its hash and signed with the store's key. `standfast store verify` proves the chain.</p>
+            <Wrong problem={page.problem} />
+            <Table
+                caption="Entries"
+                heads={["No.", "When", "Who", "What", "Of", "Hash"]}
+                rows={(page.value?.entries ?? []).map((one) => [String(one.seq), moment(one.at), who(one.who), plain(one.action), one.subject, <code>{one.hash.slice(0, 16)}</code>])}
+            />
+            <div class="keys">
+                {after.length > 0 && <Press onPress={() => setAfter(after.slice(0, -1))}>Back</Press>}
+                {page.value?.after !== null && page.value?.after !== undefined && <Press onPress={() => setAfter([...after, page.value!.after!])}>Further</Press>}
+            </div>
+        </main>
+    );
+}
+
+export function Recall(props: { lot: string }): JSX.Element {
+    const [lot, setLot] = useState(props.lot);
+    const found = useLoad(
+        (signal) => (props.lot === "" ? Promise.resolve(null) : get<{ lot: string; limbs: (LimbRow & { where?: string })[] }>(`recall?lot=${encodeURIComponent(props.lot)}`, signal)),
+        props.lot,
+    );
+    return (
+        <main id="main" class="plain">
+            <h1>Recall of a sheet lot</h1>
+            <form
+                class="fact narrow"
+                onSubmit={(event) => {
+                    event.preventDefault();
+                    go("recall", lot.trim());
+                }}
+            >
+                <TextField words="Sheet lot" value={lot} onValue={setLot} />
+                <button type="submit" class="press first" disabled={lot.trim() === ""}>
+                    Find every limb of it
+                </button>
+            </form>
+            <Wrong problem={found.problem} />
+            {found.value && (
+                <Table
+                    caption={`${found.value.limbs.length} limbs of lot ${found.value.lot}`}
+                    heads={["Limb", "Side", "Stage", "Where it is"]}
+                    rows={found.value.limbs.map((one) => [<a href={to("limb", one.id)}>{one.label || one.id}</a>, one.side, plain(one.stage), one.where ? plain(one.where) : "—"])}
+                />
+            )}
+        </main>
+    );
+}
+
+interface Incident {
+    limb: string;
+    label?: string;
+    happened_at: string;
+    body: { what?: Json; harm?: Json; done?: Json };
+}
+
+export function Incidents(): JSX.Element {
+    const list = useLoad((signal) => get<{ incidents: Incident[] }>("incidents", signal), "");
+    const [form, setForm] = useState({ limb: "", what: "", harm: null as string | null, done: "" });
+    const [problem, setProblem] = useState<unknown>(null);
+    const put = async (): Promise<void> => {
+        setProblem(null);
+        try {
+            await call("POST", "incidents", { limb: form.limb.trim(), happened_at: new Date().toISOString(), body: { what: form.what, harm: form.harm, done: form.done } });
+            setForm({ limb: "", what: "", harm: null, done: "" });
+            list.again();
+        } catch (wrong) {
+            setProblem(wrong);
+        }
+    };
+    return (
+        <main id="main" class="plain">
+            <h1>Incidents</h1>
+            <Table
+                caption="What happened"
+                heads={["When", "Limb", "What", "Harm", "Done"]}
+                rows={(list.value?.incidents ?? []).map((one) => [moment(one.happened_at), <a href={to("limb", one.limb)}>{one.label ?? one.limb}</a>, String(one.body.what ?? ""), String(one.body.harm ?? ""), String(one.body.done ?? "")])}
+            />
+            <Wrong problem={problem ?? list.problem} />
+            {mayWrite() && (
+                <form
+                    class="fact narrow"
+                    onSubmit={(event) => {
+                        event.preventDefault();
+                        void put();
+                    }}
+                >
+                    <h2>Something happened</h2>
+                    <p>The limb leaves use today. Local law may ask for a report of its own.</p>
+                    <TextField words="Limb" value={form.limb} onValue={(limb) => setForm({ ...form, limb })} note="Its number, as in its address" />
+                    <TextField words="What happened" long value={form.what} onValue={(what) => setForm({ ...form, what })} />
+                    <Choice
+                        words="Harm"
+                        value={form.harm}
+                        choices={["none", "skin", "fall", "injury"].map((value) => ({ value, words: value }))}
+                        onValue={(harm) => setForm({ ...form, harm })}
+                    />
+                    <TextField words="What was done" long value={form.done} onValue={(done) => setForm({ ...form, done })} />
+                    <button type="submit" class="press first" disabled={form.limb === "" || form.what === "" || form.harm === null}>
+                        Write it down
+                    </button>
+                </form>
+            )}
+        </main>
+    );
+}
+
+interface SaidRow {
+    limb: string;
+    label?: string;
+    what: string;
+    said: Json;
+    seen: Json;
+    unit?: string;
+    came_true?: boolean | null;
+}
+
+export function SaidAndSeen(): JSX.Element {
+    const list = useLoad((signal) => get<{ rows: SaidRow[] }>("said-and-seen", signal), "");
+    return (
+        <main id="main" class="plain">
+            <h1>Said and seen</h1>
+            <p class="note">Each prediction beside what then happened: this is how far to trust the program in this shop.</p>
+            <Wrong problem={list.problem} />
+            <Table
+                caption="Predictions and what came of them"
+                heads={["Limb", "What", "Said", "Seen", ""]}
+                rows={(list.value?.rows ?? []).map((one) => [
+                    <a href={to("limb", one.limb)}>{one.label ?? one.limb}</a>,
+                    one.what,
+                    `${String(one.said)} ${one.unit ?? ""}`,
+                    one.seen === null ? "not yet" : `${String(one.seen)} ${one.unit ?? ""}`,
+                    one.came_true === null || one.came_true === undefined ? "" : one.came_true ? "came true" : "did not",
+                ])}
+            />
+        </main>
+    );
+}
