@@ -26,8 +26,9 @@ static double outward_angle(const sf_RingAsk *ask)
     return ask->posterior_angle + (mirrored ? -90 : 90) * SF_DEG;
 }
 
-sf_Status sf_ring_picture_write(const char *path, const char *name, const sf_RingFinding *finding, size_t scans,
-                                const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err)
+sf_Status sf_ring_picture_draw(unsigned char **bytes, size_t *size, sf_SheetKind kind, const char *name,
+                               const sf_RingFinding *finding, size_t scans, const sf_RingAsk *ask,
+                               const sf_RingLimits *limits, sf_Error *err)
 {
     const char *slash = strrchr(name, '/');
     char program[64];
@@ -50,18 +51,26 @@ sf_Status sf_ring_picture_write(const char *path, const char *name, const sf_Rin
         .outward_angle = outward_angle(ask),
         .foot_side = ask->face == SF_FACE_FOOT_SIDE,
     };
-    sf_SheetKind kind;
     sf_Sheet *sheet = NULL;
-    unsigned char *bytes = NULL;
-    size_t size = 0;
     sf_Status status;
-    SF_TRY_DONE(sf_sheet_kind(&kind, path, err));
+    *bytes = NULL;
     SF_TRY_DONE(sf_sheet_create(&sheet, kind, SF_A5_LONG, SF_A5_SHORT, err));
     SF_TRY_DONE(sf_ring_sheet_paint(sheet, &ring, err));
-    SF_TRY_DONE(sf_sheet_finish(&sheet, &bytes, &size, err));
-    SF_TRY_DONE(sf_file_write(path, bytes, size, err));
+    SF_TRY_DONE(sf_sheet_finish(&sheet, bytes, size, err));
 done:
     sf_sheet_destroy(&sheet);
+    return status;
+}
+
+sf_Status sf_ring_picture_write(const char *path, const char *name, const sf_RingFinding *finding, size_t scans,
+                                const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err)
+{
+    sf_SheetKind kind;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    SF_TRY(sf_sheet_kind(&kind, path, err));
+    SF_TRY(sf_ring_picture_draw(&bytes, &size, kind, name, finding, scans, ask, limits, err));
+    sf_Status status = sf_file_write(path, bytes, size, err);
     sf_free(bytes);
     return status;
 }

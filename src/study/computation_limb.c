@@ -1,0 +1,253 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The computations on limb documents.
+#include "study/computation_call.h"
+
+#include "base/alloc.h"
+#include "base/units.h"
+#include "growth/length.h"
+#include "study/align_study.h"
+#include "study/fasten_study.h"
+#include "study/growth_study.h"
+#include "study/length_study.h"
+#include "study/mass_study.h"
+#include "study/strength_picture.h"
+#include "study/strength_study.h"
+#include "study/vent_study.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { MOST_NAME = 80 };
+
+static const double GRAM = 1e-3;
+
+/// Sets the figures of one limb into the result.
+typedef sf_Status (*LimbWork)(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err);
+
+static sf_Status run_limb(sf_ComputeCall *call, LimbWork work, const char *safety, sf_Error *err)
+{
+    sf_Limb *limb = NULL;
+    sf_Result result = { 0 };
+    sf_Status status;
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    SF_TRY_DONE(sf_call_own_limb(call, &limb, &result, err));
+    SF_TRY_DONE(sf_call_progress(call, 0.05, "read", err));
+    SF_TRY_DONE(work(call, &result, limb, err));
+    if (!call->draw)
+        call->answer->json = sf_result_finish(&result, safety);
+done:
+    sf_result_drop(&result);
+    sf_limb_destroy(&limb);
+    return status;
+}
+
+// ---- strength --------------------------------------------------------------------------------------------------
+
+static const sf_ComputeOption strength_options[] = {
+    { "level", SF_TAKES_TEXT, 0, 0, NULL, "one level only: P3, P4, P5, P3-scaled" },
+    { "material", SF_TAKES_TEXT, 0, 0, NULL, "card by name, in place of the limb's" },
+    { "temperature_c", SF_TAKES_NUMBER, -50, 120, NULL, "of the cases (23)" },
+    { "first_order", SF_TAKES_FLAG, 0, 0, NULL, "leave out what bending adds to the lever" },
+    { "iso_axis", SF_TAKES_FLAG, 0, 0, NULL, "straight pylon on the standard's axis" },
+    { "prismatic", SF_TAKES_FLAG, 0, 0, NULL, "one ring: keep its wall up to the top" },
+    { "samples", SF_TAKES_NUMBER, 0, 1e6, NULL, "samples for the bands; 0 leaves them null" },
+};
+enum { STRENGTH_OPTIONS = sizeof strength_options / sizeof *strength_options };
+
+static sf_Status strength_ask(const sf_ComputeCall *call, sf_StrengthAsk *ask, sf_Error *err)
+{
+    *ask = SF_STRENGTH_ASK_EMPTY;
+    ask->level = sf_call_text(call, "level");
+    ask->material = sf_call_text(call, "material");
+    ask->temperature_c = sf_call_number(call, "temperature_c", NAN);
+    ask->first_order = sf_call_flag(call, "first_order");
+    ask->iso_axis = sf_call_flag(call, "iso_axis");
+    ask->prismatic = sf_call_flag(call, "prismatic");
+    ask->samples = (int)sf_call_number(call, "samples", 0);
+    if (ask->material && (strchr(ask->material, '/') || strchr(ask->material, '.')))
+        return SF_FAIL(err, SF_E_INPUT, "options.material", "options.material must be the name of a card, not a file");
+    return SF_OK;
+}
+
+static sf_Status strength_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    sf_StrengthAsk ask;
+    SF_TRY(strength_ask(call, &ask, err));
+    if (call->draw)
+        return sf_strength_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, limb, &ask,
+                                        err);
+    return sf_strength_study(result, limb, &ask, err);
+}
+
+static sf_Status run_strength(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, strength_work, sf_strength_safety(), err);
+}
+
+static sf_Status run_compare(sf_ComputeCall *call, sf_Error *err)
+{
+    sf_DocNode documents = sf_doc_member(call->request, "documents"), titles = sf_doc_member(call->request, "names");
+    sf_Limb *limbs[SF_COMPUTE_MOST_LIMBS] = { NULL };
+    const char *names[SF_COMPUTE_MOST_LIMBS];
+    char own[SF_COMPUTE_MOST_LIMBS][16];
+    sf_Result result = { 0 };
+    sf_StrengthAsk ask;
+    size_t count = sf_doc_length(documents);
+    sf_Status status;
+    SF_TRY(strength_ask(call, &ask, err));
+    if (!sf_doc_is_array(documents) || count < 2 || count > SF_COMPUTE_MOST_LIMBS)
+        return SF_FAIL(err, SF_E_INPUT, "documents", "documents must hold 2 to %d limb documents to lay side by side",
+                       SF_COMPUTE_MOST_LIMBS);
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    for (size_t i = 0; i < count; i++) {
+        snprintf(own[i], sizeof own[i], "choice %zu", i + 1);
+        if (!sf_doc_text(sf_doc_item(titles, i), MOST_NAME, &names[i]))
+            names[i] = own[i];
+        SF_TRY_DONE(sf_call_limb(call, sf_doc_item(documents, i), &limbs[i], &result, err));
+        SF_TRY_DONE(sf_call_progress(call, 0.5 * (double)(i + 1) / (double)count, names[i], err));
+    }
+    SF_TRY_DONE(sf_strength_compare(&result, (const sf_Limb *const *)limbs, names, count, &ask, err));
+    call->answer->json = sf_result_finish(&result, sf_strength_safety());
+done:
+    for (size_t i = 0; i < SF_COMPUTE_MOST_LIMBS; i++)
+        sf_limb_destroy(&limbs[i]);
+    sf_result_drop(&result);
+    return status;
+}
+
+// ---- alignment -------------------------------------------------------------------------------------------------
+
+static const sf_ComputeOption align_options[] = {
+    { "toe_out_deg", SF_TAKES_NUMBER, -90, 90, NULL, "step, + toe outward" },
+    { "foot_forward_mm", SF_TAKES_NUMBER, -150, 150, NULL, "step, + forward" },
+    { "foot_outset_mm", SF_TAKES_NUMBER, -150, 150, NULL, "step, + outward" },
+    { "dorsiflexion_deg", SF_TAKES_NUMBER, -90, 90, NULL, "step, + toe up" },
+    { "eversion_deg", SF_TAKES_NUMBER, -90, 90, NULL, "step, + outer edge up" },
+};
+
+static sf_Status run_align(sf_ComputeCall *call, sf_Error *err)
+{
+    static const struct {
+        const char *name;
+        sf_Setting setting;
+    } steps_of[] = { { "toe_out_deg", SF_SETTING_TOE_OUT },
+                     { "foot_forward_mm", SF_SETTING_FOOT_FORWARD },
+                     { "foot_outset_mm", SF_SETTING_FOOT_OUTSET },
+                     { "dorsiflexion_deg", SF_SETTING_DORSIFLEXION },
+                     { "eversion_deg", SF_SETTING_EVERSION } };
+    double steps[SF_SETTING_COUNT] = { 0 };
+    for (size_t i = 0; i < sizeof steps_of / sizeof *steps_of; i++)
+        steps[steps_of[i].setting] = sf_call_number(call, steps_of[i].name, 0);
+    sf_Limb *limb = NULL;
+    sf_Json *json = NULL;
+    char *text = NULL;
+    sf_Status status;
+    SF_TRY_DONE(sf_call_own_limb(call, &limb, NULL, err)); // its files are checked here, and not opened below
+    json = sf_limb_json(limb);
+    SF_TRY_DONE(sf_json_text(json, 17, &text, err));
+    SF_TRY_DONE(sf_align_study(&call->answer->json, "document", text, strlen(text), steps, err));
+done:
+    sf_free(text);
+    sf_json_destroy(&json);
+    sf_limb_destroy(&limb);
+    return status;
+}
+
+// ---- length, growth, fastening, vent, mass ---------------------------------------------------------------------
+
+static const sf_ComputeOption length_options[] = {
+    { "leave_long_mm", SF_TAKES_NUMBER, 0, 60, NULL, "left long at the first cut (8)" },
+};
+
+static sf_Status length_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    sf_LengthAsk ask = { sf_call_number(call, "leave_long_mm", SF_LENGTH_LEAVE_LONG / SF_MM) * SF_MM };
+    return sf_length_study(result, limb, &ask, err);
+}
+
+static sf_Status run_length(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, length_work, NULL, err);
+}
+
+static const sf_ComputeOption growth_options[] = {
+    { "as_of", SF_TAKES_TEXT, 0, 0, NULL, "day from which to look ahead, 2026-01-31 (today)" },
+    { "months", SF_TAKES_NUMBER, 1, SF_GROWTH_MONTHS_MAX, NULL, "how many months ahead (24)" },
+    { "remind_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: remind (5)" },
+    { "warn_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: warn (10)" },
+    { "alarm_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: alarm (15)" },
+};
+
+static sf_Status growth_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    static const char *const names[SF_GROWTH_STEPS] = { "remind_mm", "warn_mm", "alarm_mm" };
+    sf_GrowthAsk ask = SF_GROWTH_ASK_DEFAULT;
+    ask.as_of = sf_call_text(call, "as_of");
+    double months = sf_call_number(call, "months", ask.months);
+    if (months != floor(months))
+        return SF_FAIL(err, SF_E_INPUT, "options.months", "options.months must be a whole number");
+    ask.months = (int)months;
+    for (int i = 0; i < SF_GROWTH_STEPS; i++)
+        ask.short_by[i] = sf_call_number(call, names[i], ask.short_by[i] / SF_MM) * SF_MM;
+    return sf_growth_study(result, limb, &ask, err);
+}
+
+static sf_Status run_growth(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, growth_work, NULL, err);
+}
+
+static sf_Status fasten_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    (void)call;
+    return sf_fasten_study(result, limb, err);
+}
+
+static sf_Status run_fasten(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, fasten_work, NULL, err);
+}
+
+static sf_Status vent_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    (void)call;
+    return sf_vent_study(result, limb, err);
+}
+
+static sf_Status run_vent(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, vent_work, NULL, err);
+}
+
+static const sf_ComputeOption mass_options[] = {
+    { "weighed_g", SF_TAKES_NUMBER, 1, 20000, NULL, "what the scale shows" },
+    { "without_shoe", SF_TAKES_FLAG, 0, 0, NULL, "leave the shoe out" },
+};
+
+static sf_Status mass_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    sf_MassAsk ask = { sf_call_number(call, "weighed_g", NAN) * GRAM, sf_call_flag(call, "without_shoe") };
+    return sf_mass_study(result, limb, &ask, err);
+}
+
+static sf_Status run_mass(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, mass_work, NULL, err);
+}
+
+#define OPTIONS(table) table, sizeof table / sizeof *table
+
+const sf_Computation sf_limb_computations[] = {
+    { "align", "limb", "what a change at the clamp does to the socket and its moments", OPTIONS(align_options), false,
+      run_align },
+    { "compare", "limbs", "strength of several choices side by side", OPTIONS(strength_options), false, run_compare },
+    { "fasten", "limb", "torque, screw places, and the ways out when it must move", NULL, 0, false, run_fasten },
+    { "growth", "limb", "forecast growth, due dates and spacer stacks", OPTIONS(growth_options), false, run_growth },
+    { "length", "limb", "where to saw, and how far that may be off", OPTIONS(length_options), false, run_length },
+    { "mass", "limb", "mass, balance and inertia beside an intact shank", OPTIONS(mass_options), false, run_mass },
+    { "strength", "limb", "how far the pylon is from first yield, and what governs", OPTIONS(strength_options), true,
+      run_strength },
+    { "vent", "limb", "whether a vent may be drilled, how large and where", NULL, 0, false, run_vent },
+};
+const size_t sf_limb_computation_count = sizeof sf_limb_computations / sizeof *sf_limb_computations;

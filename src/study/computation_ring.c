@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The computations on cut-off rings and outlines.
+#include "study/computation_call.h"
+
+#include "base/alloc.h"
+#include "base/file.h"
+#include "base/units.h"
+#include "study/ring_picture.h"
+#include "study/ring_repeat.h"
+#include "study/ring_study.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MOST_PICTURE = 1024 * 1024 * 1024, MOST_TABLE = 8 * 1024 * 1024, MOST_PATH = 4096 };
+
+extern const unsigned char sf_ring_limits_text[];
+extern const size_t sf_ring_limits_text_size;
+
+static const char *const users[] = { "adult", "child", NULL };
+static const char *const faces[] = { "limb-side", "foot-side", NULL };
+static const char *const sides[] = { "left", "right", NULL };
+
+static const sf_ComputeOption ring_options[] = {
+    { "dpi", SF_TAKES_NUMBER, 1, 20000, NULL, "resolution, when the file does not state it" },
+    { "user", SF_TAKES_WORD, 0, 0, users, "who the limb is for" },
+    { "nominal_wall_mm", SF_TAKES_NUMBER, 1, 20, NULL, "expected formed wall (not the sheet)" },
+    { "body_mass_kg", SF_TAKES_NUMBER, 5, 250, NULL, "body mass, for the least wall" },
+    { "seam_deg", SF_TAKES_NUMBER, -360, 720, NULL, "seam's picture angle, when none is found" },
+    { "face", SF_TAKES_WORD, 0, 0, faces, "which face lay on the glass" },
+    { "posterior_deg", SF_TAKES_NUMBER, -360, 720, NULL, "picture angle of the posterior line" },
+    { "side", SF_TAKES_WORD, 0, 0, sides, "side of the limb" },
+    { "shank_mm", SF_TAKES_NUMBER, 5, 90, NULL, "adapter's shank diameter, for the fit" },
+    { "rim_mm", SF_TAKES_NUMBER, 5, 120, NULL, "adapter's rim diameter, for the fit" },
+};
+
+static const sf_ComputeOption section_options[] = {
+    { "seam_deg", SF_TAKES_NUMBER, -360, 720, NULL, "seam's picture angle, when none is found" },
+};
+
+// The bytes of the ring, and what they are.
+typedef struct RingBytes {
+    sf_RingSource source;
+    const char *name;
+    const unsigned char *bytes;
+    size_t size;
+    unsigned char *owned;
+} RingBytes;
+
+static sf_Status read_limits(sf_RingLimits *limits, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    SF_TRY(sf_doc_parse(&doc, "ring_limits.json", (const char *)sf_ring_limits_text, sf_ring_limits_text_size, err));
+    sf_Status status = sf_ring_limits_read(limits, sf_doc_root(doc), true, err);
+    sf_doc_destroy(&doc);
+    return status;
+}
+
+static sf_Status ring_bytes(sf_ComputeCall *call, RingBytes *ring, sf_Error *err)
+{
+    static const struct {
+        const char *key;
+        sf_RingSource source;
+    } tables[] = { { "caliper_csv", SF_RING_CALIPER }, { "outline_csv", SF_RING_OUTLINE } };
+    bool only_outline = strcmp(call->computation->takes, "outline") == 0;
+    *ring = (RingBytes){ 0 };
+    const char *text = NULL;
+    for (size_t i = 0; i < 2; i++)
+        if (!(only_outline && i == 0) && sf_doc_text(sf_doc_member(call->request, tables[i].key), MOST_TABLE, &text)) {
+            *ring = (RingBytes){ tables[i].source, tables[i].key, (const unsigned char *)text, strlen(text), NULL };
+            return SF_OK;
+        }
+    SF_TRY(sf_doc_verdict(call->request.doc, err));
+    char path[MOST_PATH];
+    if (only_outline)
+        return SF_FAIL(err, SF_E_MISSING, "outline_csv", "%s needs \"outline_csv\": the text of an outline table",
+                       call->computation->name);
+    if (!sf_doc_text(sf_doc_member(call->request, "picture"), 64, &text)) {
+        SF_TRY(sf_doc_verdict(call->request.doc, err));
+        return SF_FAIL(err, SF_E_MISSING, "picture",
+                       "ring needs \"picture\" (the hash of a stored one), or \"caliper_csv\" with readings");
+    }
+    if (!sf_compute_is_hash(text) || !call->source || !call->source->file)
+        return SF_FAIL(err, SF_E_INPUT, "picture", "picture must be the hash of a stored picture: upload it first");
+    SF_TRY(call->source->file(call->source->context, text, path, sizeof path, err));
+    SF_TRY(sf_file_read(path, MOST_PICTURE, &ring->owned, &ring->size, err));
+    ring->source = SF_RING_PICTURE;
+    ring->name = "the picture";
+    ring->bytes = ring->owned;
+    return SF_OK;
+}
+
+static void settle(const sf_ComputeCall *call, sf_RingAsk *ask)
+{
+    size_t user = sf_call_word(call, "user"), side = sf_call_word(call, "side");
+    ask->scan.dpi = sf_call_number(call, "dpi", 0);
+    ask->scan.keep_view = call->draw;
+    ask->seam_angle = sf_call_number(call, "seam_deg", NAN) * SF_DEG;
+    ask->posterior_angle = sf_call_number(call, "posterior_deg", NAN) * SF_DEG;
+    ask->face = sf_call_word(call, "face") == 1 ? SF_FACE_FOOT_SIDE : SF_FACE_LIMB_SIDE;
+    ask->side = side == 0 ? SF_SIDE_LEFT : side == 1 ? SF_SIDE_RIGHT : SF_SIDE_UNKNOWN;
+    ask->context.user = user == 0 ? SF_USER_ADULT : user == 1 ? SF_USER_CHILD : SF_USER_UNKNOWN;
+    ask->context.nominal_wall = sf_call_number(call, "nominal_wall_mm", NAN) * SF_MM;
+    ask->context.body_mass = sf_call_number(call, "body_mass_kg", NAN);
+    ask->context.shank = sf_call_number(call, "shank_mm", NAN) * SF_MM;
+    ask->context.rim = sf_call_number(call, "rim_mm", NAN) * SF_MM;
+}
+
+static sf_Status study(sf_ComputeCall *call, sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err)
+{
+    RingBytes ring;
+    sf_Result result = { 0 };
+    sf_RingFinding *finding = sf_alloc(1, sizeof *finding);
+    sf_Status status = SF_OK;
+    if (!finding)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    SF_TRY_DONE(ring_bytes(call, &ring, err));
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    sf_result_input(&result, ring.bytes, ring.size);
+    SF_TRY_DONE(sf_call_progress(call, 0.1, "read", err));
+    SF_TRY_DONE(sf_ring_study(finding, ring.source, ring.name, ring.bytes, ring.size, ask, limits, err));
+    if (call->draw) {
+        SF_TRY_DONE(sf_ring_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, "ring",
+                                         finding, 1, ask, limits, err));
+        goto done;
+    }
+    sf_ring_result_figures(&result, finding);
+    if (limits)
+        sf_ring_result_ring(&result, finding, finding, ask);
+    if (limits)
+        sf_ring_repeat_result(&result, finding, 1);
+    call->answer->json = sf_result_finish(&result, NULL);
+done:
+    sf_result_drop(&result);
+    sf_ring_finding_free(finding);
+    sf_free(finding);
+    sf_free(ring.owned);
+    return status;
+}
+
+static sf_Status run_ring(sf_ComputeCall *call, sf_Error *err)
+{
+    sf_RingLimits limits;
+    sf_RingAsk ask = SF_RING_ASK_EMPTY;
+    SF_TRY(read_limits(&limits, err));
+    settle(call, &ask);
+    return study(call, &ask, &limits, err);
+}
+
+static sf_Status run_section(sf_ComputeCall *call, sf_Error *err)
+{
+    sf_RingAsk ask = SF_RING_ASK_EMPTY;
+    ask.seam_angle = sf_call_number(call, "seam_deg", NAN) * SF_DEG;
+    return study(call, &ask, NULL, err);
+}
+
+const sf_Computation sf_ring_computations[] = {
+    { "ring", "ring", "measure a cut-off ring from a scan or from caliper readings", ring_options,
+      sizeof ring_options / sizeof *ring_options, true, run_ring },
+    { "section", "outline", "section properties of an outline", section_options, 1, false, run_section },
+};
+const size_t sf_ring_computation_count = sizeof sf_ring_computations / sizeof *sf_ring_computations;
