@@ -1,0 +1,179 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every computation over HTTP beside the command of the same name; drawings, refusals, long work."""
+import json
+import sys
+import tempfile
+import time
+import xml.etree.ElementTree
+
+sys.dont_write_bytecode = True
+from api_client import ROOT, Cases, Client, Server, command, example, is_error, wait_for
+
+cases = Cases()
+case = cases.case
+SKIP = {"inputs_sha256"}  # the command hashes the file's own bytes, the server what it was sent
+
+
+def same(got, wanted, path=""):
+    """The first place where two results differ, or None."""
+    if isinstance(wanted, dict):
+        for key in sorted(set(wanted) | set(got if isinstance(got, dict) else ())):
+            if key in SKIP:
+                continue
+            if not isinstance(got, dict) or key not in got or key not in wanted:
+                return "%s.%s" % (path, key)
+            found = same(got[key], wanted[key], "%s.%s" % (path, key))
+            if found:
+                return found
+        return None
+    if isinstance(wanted, list):
+        if not isinstance(got, list) or len(got) != len(wanted):
+            return path + "[]"
+        for number, (one, other) in enumerate(zip(got, wanted)):
+            found = same(one, other, "%s[%d]" % (path, number))
+            if found:
+                return found
+        return None
+    if isinstance(wanted, float) or isinstance(got, float):
+        near = abs(got - wanted) <= 1e-7 * max(1, abs(wanted)) if got is not None and wanted is not None else got == wanted
+        return None if near else "%s: %s, not %s" % (path, got, wanted)
+    return None if got == wanted else "%s: %s, not %s" % (path, got, wanted)
+
+
+LIMBS = {  # computation: (options, command line, example)
+    "strength": ({"level": "P4", "temperature_c": 40}, ["--level", "P4", "--temperature-c", "40"], "adult"),
+    "align": ({"foot_outset_mm": 6, "eversion_deg": -2}, ["--foot-outset-mm", "6", "--eversion-deg", "-2"], "adult"),
+    "length": ({"leave_long_mm": 10}, ["--leave-long-mm", "10"], "adult"),
+    "growth": ({"as_of": "2026-03-01", "months": 12}, ["--as-of", "2026-03-01", "--months", "12"], "child"),
+    "fasten": ({}, [], "adult"),
+    "vent": ({}, [], "two-sided"),
+    "mass": ({"weighed_g": 1700, "without_shoe": True}, ["--weighed-g", "1700", "--without-shoe"], "adult"),
+}
+
+
+def limbs(client):
+    for name, (options, line, who) in LIMBS.items():
+        answer = client.post("/api/compute/" + name, {"document": example(who), "options": options})
+        wanted = command(name, str(ROOT / "data/examples" / (who + ".json")), *line)
+        differs = "no result" if answer.status != 200 or not wanted else same(answer.json, wanted)
+        case("%s answers what its command prints" % name, differs is None, (differs, answer))
+        missing = client.post("/api/compute/" + name, {"document": {"format": "standfast-limb/1"}})
+        case("%s names a missing field by its path" % name,
+             missing.status == 422 and "document.person" in missing.body, missing)
+    two = client.post("/api/compute/compare", {"documents": [example("adult"), example("heavy-adult")], "names": ["a", "b"]})
+    wanted = command("strength", "--compare", str(ROOT / "data/examples/adult.json"), str(ROOT / "data/examples/heavy-adult.json"))
+    for choice, name in zip(wanted["choices"], "ab"):
+        choice["name"] = name
+    case("compare lays them side by side as the command does", two.status == 200 and same(two.json, wanted) is None,
+         (two.status, two.status == 200 and same(two.json, wanted)))
+
+
+def others(client):
+    trials = json.loads((ROOT / "data/trials/two-walks.json").read_text())
+    got = client.post("/api/compute/advise", {"trials": trials})
+    wanted = command("advise", str(ROOT / "data/trials/two-walks.json"))
+    case("advise answers what its command prints", got.status == 200 and same(got.json, wanted) is None, got)
+    case("signs lists the signs", same(client.post("/api/compute/signs").json, command("advise", "--signs")) is None)
+    rows = "time_s,side\n" + "".join("%.2f,%s\n" % (0.6 * i + (0.03 if i % 2 else 0), "LR"[i % 2]) for i in range(24))
+    with tempfile.NamedTemporaryFile("w", suffix=".csv") as table:
+        table.write(rows)
+        table.flush()
+        wanted = command("steps", table.name, "--prosthetic", "R")
+    steps = client.post("/api/compute/steps", {"csv": rows, "options": {"prosthetic": "R"}})
+    case("steps answers what its command prints", steps.status == 200 and same(steps.json, wanted) is None, steps)
+    # a tube of 50 mm and 38 mm, by caliper: area pi / 4 (50^2 - 38^2) = 829.4 mm2 (closed form)
+    caliper = "angle_deg,outer_mm,wall_mm\n" + "".join("%d,25,6\n" % a for a in range(0, 360, 15))
+    ring = client.post("/api/compute/ring", {"caliper_csv": caliper, "options": {"user": "adult", "nominal_wall_mm": 6}})
+    case("ring takes caliper readings", ring.status == 200 and abs(ring["area_mm2"] - 829.38) < 0.5 and ring["decision"], ring)
+    drawn = client.post("/api/compute/ring/drawing", {"caliper_csv": caliper, "options": {"user": "adult"}})
+    case("and draws them", drawn.status == 200 and drawn.headers["Content-Type"] == "image/svg+xml" and
+         xml.etree.ElementTree.fromstring(drawn.body).tag.endswith("svg"), drawn)
+    drawn = client.post("/api/compute/strength/drawing", {"document": example("adult")})
+    case("strength draws", drawn.status == 200 and b"<svg" in drawn.body, drawn)
+
+
+def refusals(client):
+    limb = example("adult")
+    stolen = example("adult")
+    stolen["pylon"]["rings"] = [{"height_mm": 110, "image": "/etc/hostname", "posterior_deg": 270, "face": "limb-side"}]
+    got = client.post("/api/compute/strength", {"document": stolen})
+    case("a document cannot name a file of the machine", is_error(got, 422) and "hash" in got["error"]["what"], got)
+    for key, name in (("image", "../../etc/passwd"), ("outline", "shop.sqlite"), ("caliper", "x.csv")):
+        stolen["pylon"]["rings"] = [{"height_mm": 110, key: name}]
+        got = client.post("/api/compute/mass", {"document": stolen})
+        case("nor by %s" % key, got.status == 422 and "hash" in got.body, got)
+    card = example("adult")
+    card["pylon"]["material"] = "/etc/hostname.json"
+    case("nor a material card", client.post("/api/compute/strength", {"document": card}).status == 422)
+    case("nor by option", is_error(client.post("/api/compute/strength", {"document": limb, "options": {
+        "material": "../card.json"}}), 422, "options.material"))
+    got = client.post("/api/compute/strength", {"document": limb, "options": {"temprature_c": 23}})
+    case("a misspelt option is named", is_error(got, 422) and "temprature_c" in got["error"]["what"], got)
+    got = client.post("/api/compute/strength", {"document": limb, "options": {"temperature_c": "warm"}})
+    case("and a wrong value", is_error(got, 422) and got["error"]["problems"][0]["field"] == "options.temperature_c", got)
+    case("an unknown computation is not found", is_error(client.post("/api/compute/alchemy"), 404))
+    case("what has no drawing says so", is_error(client.post("/api/compute/mass/drawing", {"document": limb}), 404))
+    case("a limb that is not there", client.post("/api/compute/mass", {"limb": "123456"}).status == 422)
+    listed = client.get("/api/compute")["computations"]
+    case("the list has every computation with its options", {c["name"] for c in listed} >= set(LIMBS) | {
+        "ring", "section", "steps", "advise", "signs", "compare"}, listed)
+    wrong = [c["name"] for c in listed for o in c["options"] if not o["help"] or o["takes"] not in ("flag", "number", "text", "word")]
+    case("each option says what it takes", not wrong, wrong)
+    broken = client.ask("POST", "/api/compute/mass", "{ \"document\": ", Content_Type="application/json")
+    case("broken JSON is called that, with its line", is_error(broken, 400) and "line" in broken["error"]["what"], broken)
+    case("a body of another kind is not taken", is_error(client.ask("POST", "/api/compute/mass", "a=b",
+         Content_Type="application/x-www-form-urlencoded"), 415))
+
+
+def jobs(server, client, stranger):
+    begun = client.post("/api/jobs", {"work": "compare", "documents": [example("adult"), example("child")] * 3})
+    case("long work begins at once", begun.status == 202, begun)
+    job = "/api/jobs/" + begun["job"]
+    case("and is done in time", wait_for(lambda: client.get(job)["state"] == "done"), client.get(job))
+    seen = client.get(job).json
+    case("its result is there", len(seen["result"]["choices"]) == 6 and seen["progress"] == 1, seen)
+    case("others do not see it", is_error(stranger.get(job), 404))
+    failing = client.post("/api/jobs", {"work": "mass", "document": {"format": "standfast-limb/1"}})["job"]
+    case("work that cannot be done says why", wait_for(lambda: client.get("/api/jobs/" + failing)["state"] == "failed") and
+         "person" in client.get("/api/jobs/" + failing)["error"]["what"], client.get("/api/jobs/" + failing))
+    case("unknown work is refused", is_error(client.post("/api/jobs", {"work": "alchemy"}), 422, "work"))
+
+    # Enough to keep both workers busy for a while: the last ones wait in line.
+    many = [client.post("/api/jobs", {"work": "compare", "documents": [example("adult")] * 20}) for _ in range(8)]
+    over = [client.post("/api/jobs", {"work": "compare", "documents": [example("adult")] * 20}) for _ in range(4)]
+    case("the line of one person has an end", is_error(over[-1], 429) or is_error(over[0], 429), over)
+    last = "/api/jobs/" + many[-1]["job"]
+    case("work can be stopped", client.ask("DELETE", last).status == 204 and
+         wait_for(lambda: client.get(last)["state"] in ("cancelled", "done")) and client.get(last)["state"] == "cancelled",
+         client.get(last))
+    line = client.open()
+    line.request("GET", "/api/jobs/" + many[0]["job"] + "/events", headers={"Cookie": client.cookie})
+    reply = line.getresponse()
+    text = reply.read().decode()  # to the end of the stream
+    events = [(block.split("\n")[0], "".join(row[6:] for row in block.split("\n")[1:] if row.startswith("data: ")))
+              for block in text.strip().split("\n\n") if block.startswith("event: ")]
+    case("events are a stream of the kind browsers read", reply.getheader("Content-Type") == "text/event-stream" and
+         events and events[-1][0] == "event: done", text[:300])
+    case("each event holds the job", all(json.loads(data)["work"] == "compare" for _, data in events), text[:300])
+    shares = [json.loads(data)["progress"] for _, data in events]
+    case("progress only grows", shares == sorted(shares) and shares[-1] == 1, shares)
+    line.close()
+    # A stream that is open does not keep the program from ending.
+    slow = client.post("/api/jobs", {"work": "compare", "documents": [example("adult")] * 20})["job"]
+    line = client.open()
+    line.request("GET", "/api/jobs/" + slow + "/events", headers={"Cookie": client.cookie})
+    line.getresponse()
+    begun = time.monotonic()
+    case("the program ends in the midst of a stream", server.stop() == 0 and time.monotonic() - begun < 15, server.words())
+
+
+with Server() as running:
+    one = running.first_admin()
+    people = running.staff(one)
+    limbs(people["reader"])
+    others(people["technician"])
+    refusals(people["reader"])
+    case("nobody computes without a session", Client(running).post("/api/compute/signs").status == 401)
+    jobs(running, people["prosthetist"], people["reader"])
+cases.end()
