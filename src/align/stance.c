@@ -114,3 +114,17 @@ sf_SocketMoment sf_stance_moment(const sf_Chain *chain, const sf_Stand *stand, c
         .transverse = s * sf_vector_dot(moment, sf_rotation_axis(stand->socket, SF_AXIS_Z)),
     };
 }
+
+void sf_stance_curves(sf_StanceCurves *curves, const sf_Stance *stance, const sf_Chain *chain,
+                      const sf_Settings *settings, double body_weight, double foot_length)
+{
+    sf_Stand stand = sf_chain_stand(chain, settings);
+    double toe_out = chain->side * stand.foot_heading;
+    curves->settings = *settings;
+    curves->count = stance->count;
+    for (size_t i = 0; i < stance->count; i++) {
+        curves->percent[i] = stance->percent[i];
+        curves->force[i] = sf_stance_force(stance, stance->percent[i], body_weight, foot_length, toe_out);
+        curves->moment[i] = sf_stance_moment(chain, &stand, &curves->force[i]);
+    }
+}

@@ -42,3 +42,16 @@ sf_GroundForce sf_stance_force(const sf_Stance *stance, double percent, double b
 
 /// The moment that this force has on the socket as it stands.
 sf_SocketMoment sf_stance_moment(const sf_Chain *chain, const sf_Stand *stand, const sf_GroundForce *force);
+
+/// Forces and moments over the whole stance for one set of settings.
+typedef struct sf_StanceCurves {
+    sf_Settings settings;
+    size_t count;
+    double percent[SF_STANCE_MAX_POINTS];
+    sf_GroundForce force[SF_STANCE_MAX_POINTS];
+    sf_SocketMoment moment[SF_STANCE_MAX_POINTS];
+} sf_StanceCurves;
+
+/// The curves at the stance model's own points; body weight in N, foot length in m.
+void sf_stance_curves(sf_StanceCurves *curves, const sf_Stance *stance, const sf_Chain *chain,
+                      const sf_Settings *settings, double body_weight, double foot_length);

@@ -4,7 +4,7 @@
 #include "base/file.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
-#include "study/align_study.h"
+#include "study/align_picture.h"
 #include "study/result.h"
 
 #include <stdio.h>
@@ -104,12 +104,15 @@ done:
 sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err)
 {
     double steps[SF_SETTING_COUNT] = { 0 };
+    const char *picture = NULL;
     const sf_Option options[] = {
         { "--toe-out-deg", SF_OPTION_NUMBER, &steps[SF_SETTING_TOE_OUT], -90, 90, NULL, "step, + toe outward" },
         { "--foot-forward-mm", SF_OPTION_NUMBER, &steps[SF_SETTING_FOOT_FORWARD], -150, 150, NULL, "step, + forward" },
         { "--foot-outset-mm", SF_OPTION_NUMBER, &steps[SF_SETTING_FOOT_OUTSET], -150, 150, NULL, "step, + outward" },
         { "--dorsiflexion-deg", SF_OPTION_NUMBER, &steps[SF_SETTING_DORSIFLEXION], -90, 90, NULL, "step, + toe up" },
         { "--eversion-deg", SF_OPTION_NUMBER, &steps[SF_SETTING_EVERSION], -90, 90, NULL, "step, + outer edge up" },
+        { "--picture", SF_OPTION_TEXT, &picture, 0, 0, NULL,
+          "draw limb and moments, before and after: OUT.png, .svg or .pdf" },
     };
     enum { OPTIONS = sizeof options / sizeof *options };
     sf_Arguments arguments;
@@ -123,15 +126,24 @@ sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err)
     }
     if (arguments.name_count != 1)
         return SF_FAIL(err, SF_E_USAGE, NULL, "name one limb file: standfast align LIMB.json --foot-outset-mm +4");
-    unsigned char *bytes = NULL;
-    size_t size = 0;
+    sf_SheetKind kind = SF_SHEET_PNG;
+    if (picture)
+        SF_TRY(sf_sheet_kind(&kind, picture, err));
+    unsigned char *bytes = NULL, *drawn = NULL;
+    size_t size = 0, drawn_size = 0;
     sf_Json *json = NULL;
     sf_Status status;
     SF_TRY_DONE(sf_file_read(arguments.names[0], SF_DOC_MAX_BYTES, &bytes, &size, err));
     SF_TRY_DONE(sf_align_study(&json, arguments.names[0], (const char *)bytes, size, steps, err));
+    if (picture) {
+        SF_TRY_DONE(
+            sf_align_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, steps, kind, err));
+        SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
+    }
     status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, err);
 done:
     sf_json_destroy(&json);
     sf_free(bytes);
+    sf_free(drawn);
     return status;
 }

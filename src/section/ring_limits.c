@@ -105,6 +105,16 @@ static void read_with_limit(sf_DocNode root, bool complete, sf_RingLimits *limit
     read_origin(block, limits->with_limit.origin);
 }
 
+static void read_squeeze(sf_DocNode root, bool complete, sf_RingLimits *limits)
+{
+    static const char *const known[] = { "seam_stress_mpa", "origin" };
+    sf_DocNode block;
+    if (!open_block(root, "squeeze", known, COUNT(known), complete, &block))
+        return;
+    read_number(block, "seam_stress_mpa", 0.1, 200, SF_MPA, complete, &limits->squeeze.seam_stress);
+    read_origin(block, limits->squeeze.origin);
+}
+
 static void read_causes(sf_DocNode root, bool complete, sf_RingLimits *limits)
 {
     static const char *const known[] = { "eccentric_percent", "hot_c", "short_vacuum_s", "origin" };
@@ -119,8 +129,8 @@ static void read_causes(sf_DocNode root, bool complete, sf_RingLimits *limits)
 
 sf_Status sf_ring_limits_read(sf_RingLimits *limits, sf_DocNode root, bool complete, sf_Error *err)
 {
-    static const char *const known[] = { "format",   "note",  "wall_off_seam", "floor",      "groove",
-                                         "unjoined", "voids", "ovality",       "with_limit", "causes" };
+    static const char *const known[] = { "format", "note",    "wall_off_seam", "floor",   "groove", "unjoined",
+                                         "voids",  "ovality", "with_limit",    "squeeze", "causes" };
     static const char *const formats[] = { FORMAT };
     sf_RingLimits next = *limits;
     size_t word;
@@ -138,6 +148,7 @@ sf_Status sf_ring_limits_read(sf_RingLimits *limits, sf_DocNode root, bool compl
     read_limit(root, "ovality", false, complete, &next.ovality);
     read_floor(root, complete, &next);
     read_with_limit(root, complete, &next);
+    read_squeeze(root, complete, &next);
     read_causes(root, complete, &next);
     SF_TRY(sf_doc_verdict(root.doc, err));
     *limits = next;

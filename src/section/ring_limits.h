@@ -31,6 +31,10 @@ typedef struct sf_RingLimits {
         char origin[SF_LIMIT_ORIGIN];
     } with_limit; ///< what "accept with a limit" limits
     struct {
+        double seam_stress; ///< Pa: what a squeeze must pull the seam by to prove it
+        char origin[SF_LIMIT_ORIGIN];
+    } squeeze;
+    struct {
         double eccentric;      ///< share of the median wall from which the first harmonic of the wall points to a cause
         double hot_c;          ///< oven temperature from which over-heating is likelier, deg C
         double short_vacuum_s; ///< time under vacuum below which a late or short vacuum is likelier, s

@@ -127,11 +127,13 @@ static sf_Json *moments_json(const sf_AlignInput *in, const sf_Stance *stance, c
     sf_Json *json = sf_json_object(), *lists[KEYS];
     for (size_t k = 0; k < KEYS; k++)
         lists[k] = sf_json_array();
-    for (size_t i = 0; i < stance->count; i++) {
-        sf_GroundForce f;
-        sf_SocketMoment m = moment_at(in, stance, settings, stance->percent[i], &f);
-        const double row[KEYS] = { stance->percent[i], m.sagittal, m.coronal,       m.transverse,   f.vertical,
-                                   f.forward,          f.outward,  f.cop_f / SF_MM, f.cop_o / SF_MM };
+    sf_StanceCurves curves;
+    sf_stance_curves(&curves, stance, &in->chain, settings, in->body_weight, in->foot_length);
+    for (size_t i = 0; i < curves.count; i++) {
+        sf_GroundForce f = curves.force[i];
+        sf_SocketMoment m = curves.moment[i];
+        const double row[KEYS] = { curves.percent[i], m.sagittal, m.coronal,       m.transverse,   f.vertical,
+                                   f.forward,         f.outward,  f.cop_f / SF_MM, f.cop_o / SF_MM };
         for (size_t k = 0; k < KEYS; k++)
             sf_json_add_number(lists[k], row[k]);
     }

@@ -12,7 +12,7 @@ class Line:
         self.width = float(style.get("stroke-width", 0))
         self.colour = style.get("stroke", "")
         self.dash = DASHES.get(style.get("stroke-dasharray", "").replace(" ", ""), "other")
-        self.spots, self.closed = spots, closed
+        self.spots, self.closed, self.round = spots, closed, False
 
     @property
     def start(self):
@@ -21,6 +21,15 @@ class Line:
     @property
     def end(self):
         return self.spots[-1]
+
+    @property
+    def centre(self):
+        """Of a circle: its four quarters' ends lie about it."""
+        return tuple((min(spot[i] for spot in self.spots) + max(spot[i] for spot in self.spots)) / 2 for i in (0, 1))
+
+    @property
+    def radius(self):
+        return (max(x for x, _ in self.spots) - min(x for x, _ in self.spots)) / 2
 
 
 def colour(red, green, blue):
@@ -42,8 +51,11 @@ def read(path):
             continue
         assert element.get("transform", "").replace(" ", "") in ("matrix(10,0,0,10,0,0)", "matrix(10,0,0,10,0,0)"), "mm"
         text = element.get("d")
-        spots = [(float(x), float(y)) for x, y in re.findall(r"[ML] (-?[\d.]+) (-?[\d.]+)", text)]
-        lines.append(Line(style, spots, "Z" in text))
+        number = r"(-?[\d.]+) (-?[\d.]+)"
+        spots = [(float(x), float(y)) for x, y in re.findall(rf"(?:[ML]|C (?:-?[\d.]+ ){{4}}) ?{number}", text)]
+        line = Line(style, spots, "Z" in text)
+        line.round = "C" in text
+        lines.append(line)
     return root.find(SVG + "title").text, root.find(SVG + "desc").text, lines
 
 

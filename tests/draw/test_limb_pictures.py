@@ -140,6 +140,146 @@ def a_limb_picture_comes_whole_or_not_at_all(folder):
         assert not os.path.exists(out)
 
 
+# ---- alignment ----
+
+STEPS = (
+    (),
+    ("--foot-outset-mm", "10"),
+    ("--foot-forward-mm", "-8", "--toe-out-deg", "7"),
+    ("--eversion-deg", "4", "--dorsiflexion-deg", "3", "--toe-out-deg", "-5"),
+)
+
+
+def at_percent(moments, percent):
+    """The forces, the pressure point and the moments of a result at one share of stance."""
+    i = moments["stance_percent"].index(percent)
+    return {key: values[i] for key, values in moments.items()}
+
+
+def load_lines(lines, after):
+    """Side view at 30 and 75 %, then front view: the force's lines of one state."""
+    colour, width = (svg_lines.MARK, 0.35) if after else (svg_lines.FAINT, 0.25)
+    found = [line for line in lines if line.colour == colour and line.width == width and len(line.spots) == 2 and not line.round
+             and line.start[1] - line.end[1] > 15]
+    return [line for line in found if line.dash in ("none", "long")]
+
+
+def socket_bases(lines, after):
+    """Side, front and above."""
+    radius, colour = (0.95, svg_lines.INK) if after else (0.7, svg_lines.FAINT)
+    return [line.centre for line in lines if line.round and line.colour == colour and near(line.radius, radius, 0.003)]
+
+
+@case
+def load_lines_stand_where_force_pressure_point_and_pose_put_them(folder):
+    for side, s in (("left", 1), ("right", -1)):
+        for steps in STEPS:
+            document = limb(side)
+            document["person"]["body_mass_kg"] = 61 if steps else 95
+            result, title, words, lines = drawn(folder, "align", written(folder, document), *steps)
+            k = svg_lines.scale(words)
+            assert len(load_lines(lines, False)) == (0 if not steps else 4), "a ghost only where something moved"
+            for after, state in ((True, "after"), (False, "before")):
+                if not after and not steps:
+                    continue
+                pose, moments = result["pose_" + state], result["moments_" + state]
+                forces, bases = load_lines(lines, after), socket_bases(lines, after)
+                assert len(forces) == 4 and len(bases) == 3, (len(forces), len(bases))
+                for n, line in enumerate(forces):
+                    f, front = at_percent(moments, (30, 75)[n % 2]), n >= 2
+                    base, height = bases[front], line.start[1] - line.end[1]
+                    assert line.dash == ("none", "long")[n % 2]
+                    assert near(line.start[1] - base[1], k * pose["height_mm"]), "height of the socket base"
+                    across = s * (f["cop_o_mm"] - pose["socket_o_mm"]) if front else f["cop_f_mm"] - pose["socket_f_mm"]
+                    push = s * f["side_n"] if front else f["fore_aft_n"]
+                    assert near(line.start[0] - base[0], k * across), (side, steps, state, n)
+                    assert near(line.end[0] - line.start[0], height * push / f["vertical_n"]), (side, steps, state, n)
+
+
+@case
+def levers_on_the_paper_times_the_force_are_the_moments(folder):
+    """On a socket formed straight the axes of socket and drawing are the same, so the picture holds the moments."""
+    for side, s in (("left", 1), ("right", -1)):
+        for steps in ((), ("--foot-outset-mm", "-12"), ("--foot-forward-mm", "15")):
+            document = limb(side, socket={"flexion_deg": 0, "adduction_deg": 0}, alignment={"toe_out_deg": 0})
+            result, _, words, lines = drawn(folder, "align", written(folder, document), *steps)
+            k, bases, forces = svg_lines.scale(words), socket_bases(lines, True), load_lines(lines, True)
+            for n, line in enumerate(forces):
+                f, front = at_percent(result["moments_after"], (30, 75)[n % 2]), n >= 2
+                dx, dy = line.end[0] - line.start[0], line.end[1] - line.start[1]
+                base = bases[front]
+                # Signed lever of the line about the base: + when the force passes to the right of it on the paper.
+                lever = ((line.start[0] - base[0]) * -dy + (line.start[1] - base[1]) * dx) / math.hypot(dx, dy) / k / 1000
+                force = math.hypot(f["vertical_n"], f["side_n" if front else "fore_aft_n"])
+                wanted = f["coronal_nm"] * s if front else f["sagittal_nm"]
+                assert near(lever * force, wanted, 0.25), (side, steps, n, lever * force, wanted)
+
+
+@case
+def from_above_the_path_lies_along_the_turned_foot(folder):
+    for side, s in (("left", 1), ("right", -1)):
+        result, _, words, lines = drawn(folder, "align", written(folder, limb(side)), "--toe-out-deg", "9")
+        k, base = svg_lines.scale(words), socket_bases(lines, True)[2]
+        m, pose = result["moments_after"], result["pose_after"]
+        # The ends of the way, and its places at 30 and 75 %. (Points of a straight way may have been joined.)
+        path = [line for line in lines if line.colour == svg_lines.MARK and line.width == 0.35 and len(line.spots) > 4][0]
+        dots = [line.centre for line in lines if line.round and line.colour == svg_lines.MARK and near(line.radius, 0.8, 0.003)]
+        at = [m["stance_percent"].index(percent) for percent in (0, 30, 75, 100)]
+        for spot, i in zip((path.start, dots[0], dots[1], path.end), at):
+            assert near(spot[0] - base[0], k * (m["cop_f_mm"][i] - pose["socket_f_mm"])), i
+            assert near(base[1] - spot[1], k * s * (m["cop_o_mm"][i] - pose["socket_o_mm"])), i
+        lean = math.degrees(math.atan2(path.start[1] - path.end[1], path.end[0] - path.start[0]))
+        assert near(lean, s * pose["toe_out_deg"], 0.05), (lean, pose["toe_out_deg"])
+
+
+@case
+def the_curves_are_the_moments_of_the_result(folder):
+    for steps in STEPS[1:]:
+        result, _, _, lines = drawn(folder, "align", written(folder, limb("right")), *steps)
+        points = len(result["moments_after"]["stance_percent"])
+        for state, colour, width in (("after", svg_lines.SCRIBE, 0.5), ("before", svg_lines.SOFT, 0.25)):
+            curves = [line for line in lines if line.colour == colour and line.width == width and len(line.spots) == points]
+            assert len(curves) == 3, len(curves)
+            for n, key in enumerate(("sagittal_nm", "coronal_nm", "transverse_nm")):
+                spots = curves[n].spots if state == "after" else list(reversed(curves[n].spots))
+                values = result["moments_" + state][key]
+                both = result["moments_before"][key] + result["moments_after"][key]
+                low, high = min(both + [0]), max(both + [0])
+                # One scale for both states: two points of the curve fix it, the others are held to it.
+                a, b = values.index(max(values)), values.index(min(values))
+                per_nm = (spots[b][1] - spots[a][1]) / (values[a] - values[b])
+                for spot, value, percent in zip(spots, values, result["moments_after"]["stance_percent"]):
+                    assert near(spot[1], spots[a][1] + per_nm * (values[a] - value)), (key, state)
+                    assert near(spot[0] - spots[0][0], (spots[-1][0] - spots[0][0]) * percent / 100)
+                assert per_nm * (high - low) > 15, "the chart is used"
+                scale = getattr(the_curves_are_the_moments_of_the_result, key, None) if state == "before" else None
+                assert scale is None or near(scale, per_nm, 1e-2 * per_nm), "before and after on one scale"
+                setattr(the_curves_are_the_moments_of_the_result, key, per_nm)
+
+
+@case
+def the_picture_says_what_the_result_says(folder):
+    file = written(folder, limb("left", adapter={"motions": [{"setting": "toe_out_deg", "range": [-20, 20]}]}))
+    result, title, words, _ = drawn(folder, "align", file, "--foot-outset-mm", "4")
+    assert "foot outset 4 mm" in title and "no motion for foot outset" in words
+    for percent in (30, 75):
+        f = at_percent(result["moments_after"], percent)
+        assert f"coronal moment at {percent} % of stance" in words and f"{f['coronal_nm']:+.1f} N.m after" in words
+    comparison = result["comparison"]
+    assert f"{comparison['model_nm_per_kg']:+.3f} here" in words and comparison["source"] in words and "comparison only" in words
+    assert result["safety"] in words
+
+
+@case
+def an_alignment_that_cannot_be_computed_leaves_no_picture(folder):
+    out = os.path.join(folder, "a.svg")
+    file = written(folder, {"format": "standfast-limb/1", "person": {"side": "left", "body_mass_kg": 70}})
+    run = standfast("align", file, "--picture", out)
+    assert run.returncode == 3 and "socket.distal_end_height_mm" in run.stderr and not os.path.exists(out)
+    run = standfast("align", written(folder, limb()), "--dorsiflexion-deg", "80", "--picture", out)
+    assert run.returncode == 3 and not os.path.exists(out)
+
+
 def main():
     print(f"1..{len(cases)}")
     failed = 0

@@ -37,8 +37,9 @@ TAP_CASE(defaults_are_complete_and_each_names_its_origin)
     TAP_NEAR(l.unjoined.reject, 0.20, TAP_ROUNDING, TAP_PRACTICE);
     TAP_NEAR(l.voids.accept, 0.001, TAP_ROUNDING, TAP_PRACTICE);
     TAP_NEAR(l.ovality.reject, 0.08, TAP_ROUNDING, TAP_PRACTICE);
-    const char *const origins[] = { l.wall_off_seam.origin, l.groove.origin, l.unjoined.origin,   l.voids.origin,
-                                    l.ovality.origin,       l.floor.origin,  l.with_limit.origin, l.causes.origin };
+    const char *const origins[] = { l.wall_off_seam.origin, l.groove.origin,     l.unjoined.origin,
+                                    l.voids.origin,         l.squeeze.origin,    l.ovality.origin,
+                                    l.floor.origin,         l.with_limit.origin, l.causes.origin };
     for (size_t i = 0; i < sizeof origins / sizeof *origins; i++)
         TAP_HOLDS(origins[i], "judgement");
 }
