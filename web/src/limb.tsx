@@ -2,9 +2,10 @@
 // One limb: drawn to scale in the middle, its stages as a path, the next action one tap away. A stage opens on the same sheet.
 import type { ComponentChildren, JSX } from "preact";
 import { useState } from "preact/hooks";
-import { Dialog, Drawing, Press, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
+import { Dialog, Press, useLoad, Wrong } from "./bones.tsx";
 import { ClashDialog } from "./clash_dialog.tsx";
 import type { Fact, Limb } from "./contract.ts";
+import { Elevation } from "./elevation.tsx";
 import { FactForm, FactList } from "./facts.tsx";
 import { LastLook, needsLastLook } from "./last_look.tsx";
 import { useDesk, type Desk } from "./limb_desk.ts";
@@ -47,33 +48,6 @@ function TitleBlock(props: { limb: Limb }): JSX.Element {
                 <dd>{limb.state.out_of_use ? "OUT OF USE" : limb.state.may_go_home ? "may go home" : limb.state.may_be_loaded ? "may be loaded, not home" : "no body weight"}</dd>
             </div>
         </dl>
-    );
-}
-
-function Elevation(props: { limb: Limb }): JSX.Element {
-    const { limb } = props;
-    const { svg, problem } = useDrawing("compute/limb/drawing", { document: limb.document });
-    const person = limb.document.person;
-    const pylon = limb.document.pylon;
-    return (
-        <Drawing
-            svg={svg}
-            problem={problem}
-            alt={`The ${person.side} limb from the side, to scale, as far as it is known`}
-            twin={
-                <Table
-                    caption="What is known of this limb"
-                    heads={["What", "Value"]}
-                    rows={[
-                        ["side", person.side],
-                        ["body mass", figure(person.body_mass_kg, "kg")],
-                        ["pylon cut at", figure(pylon?.cut_height_mm, "mm")],
-                        ["pylon ends at", figure(pylon?.top_height_mm, "mm")],
-                        ["rings measured", String(limb.rings.length)],
-                    ]}
-                />
-            }
-        />
     );
 }
 
@@ -194,13 +168,14 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
     const facts = limb.facts.filter((fact) => kinds.some((kind) => kind.kind === fact.kind));
     const View = stageViews[name];
     const own: ComponentChildren = View ? <View desk={desk} limb={limb} rules={rules} /> : null;
+    if (!stage) return <div class="middle whole-width">{own ?? <p class="note">There is no such stage.</p>}</div>;
     return (
         <>
             <div class={`middle stage-${name}`}>
                 {own ?? <Elevation limb={limb} />}
             </div>
             <aside class="beside" aria-label="This stage">
-                {stage && <StageNeeds stage={stage} rule={rules.stages.find((one) => one.name === name) ?? null} />}
+                <StageNeeds stage={stage} rule={rules.stages.find((one) => one.name === name) ?? null} />
                 <FactPicker desk={desk} kinds={kinds.filter((kind) => !["ring", "walk"].includes(kind.kind))} words="Write down" />
                 <section aria-label="Facts of this stage">
                     <h3>Written down</h3>
@@ -231,12 +206,14 @@ export function LimbView(props: { id: string; part: string | null }): JSX.Elemen
                 {props.part ? `: ${plain(props.part)}` : ""}
             </h1>
             <div class="left">
-                <a class="whole" href={to("limb", limb.id)} aria-current={props.part === null ? "page" : undefined}>
-                    The limb
-                </a>
-                <a class="whole" href={to("limb", limb.id, "strength")} aria-current={props.part === "strength" ? "page" : undefined}>
-                    Strength
-                </a>
+                <div class="wholes">
+                    <a class="whole" href={to("limb", limb.id)} aria-current={props.part === null ? "page" : undefined}>
+                        Limb
+                    </a>
+                    <a class="whole" href={to("limb", limb.id, "strength")} aria-current={props.part === "strength" ? "page" : undefined}>
+                        Strength
+                    </a>
+                </div>
                 <StagePath limb={limb} here={props.part} />
             </div>
             {props.part === null ? (

@@ -7,7 +7,7 @@ import { Dialog, Press, Wrong } from "./bones.tsx";
 import { LimbView } from "./limb.tsx";
 import { flush, onOutbox, throwAway, waiting } from "./outbox.ts";
 import { People } from "./people.tsx";
-import { Audit, Incidents, Recall, SaidAndSeen } from "./record_views.tsx";
+import { Audit, Incidents, Recall } from "./record_views.tsx";
 import { to, useRoute } from "./route.ts";
 import { changeLook, changeUnits, current, look, lookNow, onSession, restoreLook, settle } from "./session.ts";
 import { NewLimb, ShopView } from "./shop.tsx";
@@ -16,7 +16,6 @@ import { moment } from "./units.ts";
 
 const places: [string, string][] = [
     ["shop", "Shop"],
-    ["said-and-seen", "Said and seen"],
     ["recall", "Recall"],
     ["incidents", "Incidents"],
     ["people", "People"],
@@ -121,8 +120,6 @@ function View(props: { route: string[] }): JSX.Element {
             return <Recall lot={id} />;
         case "incidents":
             return <Incidents />;
-        case "said-and-seen":
-            return <SaidAndSeen />;
         default:
             return <ShopView />;
     }

@@ -132,35 +132,3 @@ export function Incidents(): JSX.Element {
         </main>
     );
 }
-
-interface SaidRow {
-    limb: string;
-    label?: string;
-    what: string;
-    said: Json;
-    seen: Json;
-    unit?: string;
-    came_true?: boolean | null;
-}
-
-export function SaidAndSeen(): JSX.Element {
-    const list = useLoad((signal) => get<{ rows: SaidRow[] }>("said-and-seen", signal), "");
-    return (
-        <main id="main" class="plain">
-            <h1>Said and seen</h1>
-            <p class="note">Each prediction beside what then happened: this is how far to trust the program in this shop.</p>
-            <Wrong problem={list.problem} />
-            <Table
-                caption="Predictions and what came of them"
-                heads={["Limb", "What", "Said", "Seen", ""]}
-                rows={(list.value?.rows ?? []).map((one) => [
-                    <a href={to("limb", one.limb)}>{one.label ?? one.limb}</a>,
-                    one.what,
-                    `${String(one.said)} ${one.unit ?? ""}`,
-                    one.seen === null ? "not yet" : `${String(one.seen)} ${one.unit ?? ""}`,
-                    one.came_true === null || one.came_true === undefined ? "" : one.came_true ? "came true" : "did not",
-                ])}
-            />
-        </main>
-    );
-}

@@ -3,12 +3,11 @@
 // answered while the thumb is still on the slider.
 import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
-import { compute, Refusal } from "./api.ts";
+import { compute } from "./api.ts";
 import { Drawing, Figure, Press, Safety, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
 import type { Json, Limb, LimbDocument, StrengthCase, StrengthResult } from "./contract.ts";
-import { DocumentForm, fieldAt } from "./document_form.tsx";
 import { changed, valueAt, type Change, type Desk } from "./limb_desk.ts";
-import { mayWrite } from "./session.ts";
+import { Mend } from "./mend.tsx";
 import { figure, number, toShown, unitOf, type Measure } from "./units.ts";
 
 const quick = { samples: 0 };
@@ -161,25 +160,6 @@ function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.E
             </p>
             {Object.keys(moved).length > 0 && <Press onPress={() => setMoved({})}>Back to the limb as it is</Press>}
         </section>
-    );
-}
-
-/** Asks for just the fields that the refusal names. */
-export function Mend(props: { desk: Desk; problem: unknown; likely: string[] }): JSX.Element {
-    const { problem, desk } = props;
-    const named =
-        problem instanceof Refusal
-            ? [problem.field, ...problem.problems.map((one) => one.field)].map((field) => field.replace(/^document\./, "")).filter((field) => field !== "" && fieldAt(field) !== null)
-            : [];
-    const paths = [...new Set([...named, ...props.likely])].filter((path) => {
-        const field = fieldAt(path);
-        return field !== null && field.type !== "any";
-    });
-    return (
-        <div class="mend">
-            <Wrong problem={problem} />
-            {problem instanceof Refusal && mayWrite() && <DocumentForm desk={desk} paths={paths} verb="Save and compute" />}
-        </div>
     );
 }
 

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One computation on this limb: its result when there is one, the fields that it still wants when there is none.
+import type { ComponentChildren, JSX } from "preact";
+import { compute, type Options } from "./api.ts";
+import { Safety, useLoad } from "./bones.tsx";
+import type { Json, Limb } from "./contract.ts";
+import type { Desk } from "./limb_desk.ts";
+import { Mend } from "./mend.tsx";
+
+export type Result = { [key: string]: Json };
+
+export function Computed(props: { desk: Desk; limb: Limb; name: string; options?: Options; likely: string[]; children: (result: Result) => ComponentChildren }): JSX.Element {
+    const { desk, limb, name, options } = props;
+    const key = name + JSON.stringify(limb.document) + JSON.stringify(options ?? {});
+    const result = useLoad((signal) => compute<Result>(name, { document: limb.document, options: options ?? {} }, signal), key);
+    if (result.problem) return <Mend desk={desk} problem={result.problem} likely={props.likely} />;
+    if (!result.value) return <p role="status">Computing…</p>;
+    const warnings = (result.value.warnings as { code: string; text: string }[] | undefined) ?? [];
+    const notes = [...((result.value.assumptions as string[]) ?? []), ...((result.value.notes as string[]) ?? [])];
+    return (
+        <>
+            {warnings.length > 0 && (
+                <ul class="flags plain-list">
+                    {warnings.map((one) => (
+                        <li key={one.code + one.text}>{one.text}</li>
+                    ))}
+                </ul>
+            )}
+            {props.children(result.value)}
+            {notes.length > 0 && (
+                <details>
+                    <summary>Assumed, and not computed</summary>
+                    <ul>
+                        {notes.map((line) => (
+                            <li key={line}>{line}</li>
+                        ))}
+                    </ul>
+                </details>
+            )}
+            <Safety words={result.value.safety as string} />
+        </>
+    );
+}
