@@ -8,13 +8,13 @@
 
 #include <sys/stat.h>
 
-#define ATTACHMENTS "SELECT id, limb, who, fact, file_hash, name, media_type, bytes, at FROM attachment"
+#define ATTACHMENTS "SELECT id, limb, who, fact, file_hash, name, media_type, bytes, at, removed_at FROM attachment"
 
 static sf_Attachment attachment_of(const sf_Rows *rows, size_t i)
 {
     const sf_Value *cell = &rows->cells[i * rows->columns];
     return (sf_Attachment){ cell[0].whole, cell[1].whole, cell[2].whole, cell[3].whole, cell[4].text,
-                            cell[5].text,  cell[6].text,  cell[7].whole, cell[8].text };
+                            cell[5].text,  cell[6].text,  cell[7].whole, cell[8].text,  cell[9].text };
 }
 
 static sf_Status file_size(const sf_Store *store, const char *hash, int64_t *size, sf_Error *err)
@@ -45,12 +45,17 @@ sf_Status sf_attachment_add(sf_Transaction *t, const sf_Attachment *given, int64
     int64_t bytes = 0;
     SF_TRY(file_size(t->store, given->file_hash, &bytes, err));
     SF_TRY(sf_next_id(t, "attachment", id, err));
-    const sf_Value row[] = {
-        sf_whole(*id),         sf_whole(given->limb),       sf_reference(given->fact), sf_words(given->file_hash),
-        sf_words(given->name), sf_words(given->media_type), sf_whole(bytes),           sf_words(t->time),
-        sf_whole(t->who)
-    };
-    return sf_sealed_add(t, SF_SEALED_ATTACHMENT, "add", given->limb, row, err);
+    const sf_Value row[] = { sf_whole(*id),
+                             sf_whole(given->limb),
+                             sf_reference(given->fact),
+                             sf_words(given->file_hash),
+                             sf_words(given->name),
+                             sf_words(given->media_type),
+                             sf_whole(bytes),
+                             sf_words(t->time),
+                             sf_whole(t->who),
+                             sf_words(NULL) };
+    return sf_sealed_add(t, SF_SEALED_ATTACHMENT, "add", given->limb, row, sizeof row / sizeof *row, err);
 }
 
 sf_Status sf_attachment_list(sf_Transaction *t, int64_t limb, sf_Attachment **attachments, size_t *count, sf_Error *err)
@@ -70,8 +75,8 @@ sf_Status sf_attachment_list(sf_Transaction *t, int64_t limb, sf_Attachment **at
 sf_Status sf_attachment_by_hash(sf_Transaction *t, const char *hash, sf_Attachment *attachment, sf_Error *err)
 {
     sf_Rows rows;
-    SF_TRY(sf_transaction_query(t, ATTACHMENTS " WHERE file_hash = $1 ORDER BY id LIMIT 1", SF_BIND(sf_words(hash)),
-                                &rows, err));
+    SF_TRY(sf_transaction_query(t, ATTACHMENTS " WHERE file_hash = $1 AND removed_at IS NULL ORDER BY id LIMIT 1",
+                                SF_BIND(sf_words(hash)), &rows, err));
     if (rows.count == 0)
         return SF_FAIL(err, SF_E_MISSING, "picture", "there is no such picture");
     *attachment = attachment_of(&rows, 0);

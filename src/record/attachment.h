@@ -31,6 +31,7 @@ typedef struct sf_Attachment {
     const char *media_type; ///< such as "image/png"
     int64_t bytes;
     const char *at;
+    const char *removed_at; ///< the file was removed with the wearer's data; NULL: it is there
 } sf_Attachment;
 
 /// Adds a row; id, who, at and bytes of the struct are not read. SF_E_MISSING when limb, fact or file are not there.

@@ -60,9 +60,13 @@ sf_Status sf_database_script(sf_Database *db, const char *sql, sf_Error *err)
 
 sf_Status sf_database_begin(sf_Database *db, bool write, sf_Error *err)
 {
-    SF_TRY(db->kind->wake(db, err));
+    const char *sql = write ? db->kind->begin_write : db->kind->begin_read;
     db->inside = true; // a script of two statements may fail after its first
-    sf_Status status = db->kind->script(db, write ? db->kind->begin_write : db->kind->begin_read, err);
+    sf_Status status = db->kind->script(db, sql, err);
+    if (status != SF_OK && db->kind->lost(db)) {
+        SF_TRY(db->kind->wake(db, err)); // the server was started again; nothing was begun yet
+        status = db->kind->script(db, sql, err);
+    }
     if (status != SF_OK)
         sf_database_undo(db);
     return status;

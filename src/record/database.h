@@ -70,7 +70,9 @@ typedef struct sf_DatabaseKind {
     sf_Status (*script)(sf_Database *db, const char *sql, sf_Error *err);
     const char *has_table;                ///< query: is there a table called $1; answers 0 or 1
     const char *begin_read, *begin_write; ///< scripts that open a transaction: a snapshot, or the one writer
-    sf_Status (*wake)(sf_Database *db, sf_Error *err); ///< before a transaction: finds a lost connection again
+    bool (*lost)(sf_Database *db);        ///< whether the connection is gone
+    sf_Status (*wake)(sf_Database *db, sf_Error *err); ///< connects again
+    const char *inspect; ///< query that looks at the file's structure: its first column is 'ok' or a complaint; or NULL
     void (*close)(sf_Database *db);
 } sf_DatabaseKind;
 

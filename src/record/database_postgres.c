@@ -18,6 +18,7 @@ typedef struct Postgres {
     PGconn *server;
     char *kept[STATEMENTS]; // texts of the statements prepared as "s0", "s1", ...
     size_t next;            // the place that gives way next
+    bool gone;              // the connection broke
 } Postgres;
 
 static const char SETTINGS[] =
@@ -40,7 +41,9 @@ static sf_Status fail(Postgres *db, const PGresult *result, sf_Error *err)
     const char *state = result ? PQresultErrorField(result, PG_DIAG_SQLSTATE) : NULL;
     const char *words = result ? PQresultErrorField(result, PG_DIAG_MESSAGE_PRIMARY) : NULL;
     first_line(words ? words : PQerrorMessage(db->server), line);
-    if (PQstatus(db->server) != CONNECTION_OK)
+    // A result without a code of the server did not come from the server.
+    db->gone = db->gone || PQstatus(db->server) != CONNECTION_OK || (result && !state);
+    if (db->gone)
         return SF_FAIL(err, SF_E_STORE, "--store", "the PostgreSQL server is gone (%s): try again when it is back",
                        line);
     if (!state)
@@ -172,21 +175,33 @@ static sf_Status script(sf_Database *base, const char *sql, sf_Error *err)
     return status;
 }
 
+/// What goes wrong comes back as a status; the library's own way would be the program's stderr.
+static void ignore_notice(void *unused, const char *words)
+{
+    (void)unused;
+    (void)words;
+}
+
 static sf_Status set_up(Postgres *db, sf_Error *err)
 {
+    PQsetNoticeProcessor(db->server, ignore_notice, NULL);
     forget_statements(db);
     return script(&db->base, SETTINGS, err);
+}
+
+static bool lost(sf_Database *base)
+{
+    return ((Postgres *)base)->gone;
 }
 
 /// A server that was started again is found again.
 static sf_Status wake(sf_Database *base, sf_Error *err)
 {
     Postgres *db = (Postgres *)base;
-    if (PQstatus(db->server) == CONNECTION_OK)
-        return SF_OK;
     PQreset(db->server);
     if (PQstatus(db->server) != CONNECTION_OK)
         return fail(db, NULL, err);
+    db->gone = false;
     return set_up(db, err);
 }
 
@@ -213,7 +228,9 @@ static const sf_DatabaseKind POSTGRES = {
     "SELECT count(*) FROM information_schema.tables WHERE table_schema = current_schema() AND table_name = $1",
     "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
     "BEGIN ISOLATION LEVEL READ COMMITTED; SELECT pg_advisory_xact_lock(" WRITER_LOCK ")",
+    lost,
     wake,
+    NULL,
     close_server,
 };
 

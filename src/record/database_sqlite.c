@@ -191,7 +191,10 @@ static sf_Status take_row(sf_Arena *arena, sqlite3_stmt *stmt, sf_Rows *rows, si
         case SQLITE_INTEGER: *cell = sf_whole(sqlite3_column_int64(stmt, (int)i)); break;
         default: {
             const char *text = (const char *)sqlite3_column_text(stmt, (int)i);
-            const char *copy = text ? sf_arena_text(arena, text) : NULL;
+            size_t size = (size_t)sqlite3_column_bytes(stmt, (int)i);
+            char *copy = text ? sf_arena_alloc(arena, size + 1, 1) : NULL;
+            for (size_t n = 0; copy && n < size; n++)
+                copy[n] = text[n] ? text[n] : '\1'; // never written by us: it must not hide what follows it
             if (!copy)
                 return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the store");
             *cell = sf_words(copy);
@@ -235,6 +238,12 @@ static sf_Status script(sf_Database *base, const char *sql, sf_Error *err)
     return code == SQLITE_OK ? SF_OK : fail(db, code, err);
 }
 
+static bool lost(sf_Database *base)
+{
+    (void)base;
+    return false;
+}
+
 static sf_Status wake(sf_Database *base, sf_Error *err)
 {
     (void)base;
@@ -264,7 +273,9 @@ static const sf_DatabaseKind SQLITE = {
     "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = $1",
     "BEGIN",
     "BEGIN IMMEDIATE",
+    lost,
     wake,
+    "PRAGMA integrity_check(20)",
     close_file,
 };
 

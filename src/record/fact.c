@@ -9,15 +9,17 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { ORIGIN_MOST = 4096 };
+
 #define FACTS                                                                                                          \
-    "SELECT f.id, f.limb, f.who, f.kind, f.happened_at, f.recorded_at, f.body, f.withdraws, w.id"                      \
+    "SELECT f.id, f.limb, f.who, f.kind, f.happened_at, f.recorded_at, f.body, f.origin, f.withdraws, w.id"            \
     " FROM fact f LEFT JOIN fact w ON w.withdraws = f.id"
 
 static sf_Fact fact_of(const sf_Rows *rows, size_t i)
 {
     const sf_Value *cell = &rows->cells[i * rows->columns];
-    return (sf_Fact){ cell[0].whole, cell[1].whole, cell[2].whole, cell[3].text, cell[4].text,
-                      cell[5].text,  cell[6].text,  cell[7].whole, cell[8].whole };
+    return (sf_Fact){ cell[0].whole, cell[1].whole, cell[2].whole, cell[3].text,  cell[4].text,
+                      cell[5].text,  cell[6].text,  cell[7].text,  cell[8].whole, cell[9].whole };
 }
 
 static sf_Status many(sf_Transaction *t, const sf_Rows *rows, sf_Fact **facts, size_t *count, sf_Error *err)
@@ -52,6 +54,7 @@ static sf_Status check(sf_Transaction *t, const sf_Fact *fact, sf_Error *err)
     if (!is_day_or_time(fact->happened_at))
         return SF_FAIL(err, SF_E_INPUT, "happened_at", "say when it happened: 2026-11-25, or 2026-11-25T14:03:22.123Z");
     SF_TRY(sf_record_check_text(fact->body, "body", 2, SF_FACT_BODY_MOST, err));
+    SF_TRY(sf_record_check_text(fact->origin, "origin", 0, ORIGIN_MOST, err));
     sf_LimbRow limb;
     SF_TRY(sf_limb_record_get(t, fact->limb, &limb, err));
     if (!fact->withdraws)
@@ -70,11 +73,13 @@ sf_Status sf_fact_add(sf_Transaction *t, const sf_Fact *fact, int64_t *id, sf_Er
 {
     SF_TRY(check(t, fact, err));
     SF_TRY(sf_next_id(t, "fact", id, err));
-    const sf_Value row[] = { sf_whole(*id),        sf_whole(fact->limb),
-                             sf_words(fact->kind), sf_words(fact->happened_at),
-                             sf_words(t->time),    sf_whole(t->who),
-                             sf_words(fact->body), sf_reference(fact->withdraws) };
-    return sf_sealed_add(t, SF_SEALED_FACT, fact->withdraws ? "withdraw" : "add", fact->limb, row, err);
+    const sf_Value row[] = { sf_whole(*id),         sf_whole(fact->limb),
+                             sf_words(fact->kind),  sf_words(fact->happened_at),
+                             sf_words(t->time),     sf_whole(t->who),
+                             sf_words(fact->body),  sf_reference(fact->withdraws),
+                             sf_words(fact->origin) };
+    return sf_sealed_add(t, SF_SEALED_FACT, fact->withdraws ? "withdraw" : "add", fact->limb, row,
+                         sizeof row / sizeof *row, err);
 }
 
 sf_Status sf_fact_get(sf_Transaction *t, int64_t id, sf_Fact *fact, sf_Error *err)

@@ -12,6 +12,7 @@ typedef struct sf_Fact {
     const char *happened_at; ///< time or date
     const char *recorded_at; ///< by the store's clock
     const char *body;        ///< JSON; NULL when it was removed with the wearer's data
+    const char *origin;      ///< JSON: where an imported fact came from and who had recorded it; NULL: recorded here
     int64_t withdraws;       ///< the fact that this one takes back; 0: none
     int64_t withdrawn_by;    ///< the fact that took this one back; 0: it stands
 } sf_Fact;

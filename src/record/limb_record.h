@@ -20,6 +20,7 @@ typedef struct sf_LimbRow {
     int64_t id, wearer, version;
     const char *made_at, *changed_at;
     sf_LimbHead head;
+    const char *origin; ///< JSON: the store and limb it was imported from; NULL: made here
 } sf_LimbRow;
 
 typedef struct sf_LimbVersion {
@@ -31,6 +32,10 @@ typedef struct sf_LimbVersion {
 /// Adds a limb with version 1 of its document. SF_E_MISSING when there is no such wearer.
 sf_Status sf_limb_record_add(sf_Transaction *t, int64_t wearer, const sf_LimbHead *head, const char *document,
                              int64_t *id, sf_Error *err) SF_MUST_USE;
+
+/// The same for a limb that comes from another store; `origin` says from where, as JSON.
+sf_Status sf_limb_record_import(sf_Transaction *t, int64_t wearer, const sf_LimbHead *head, const char *origin,
+                                const char *document, int64_t *id, sf_Error *err) SF_MUST_USE;
 
 /// Saves a new version when the current one is still `expected`, else SF_E_CONFLICT. *version becomes the current one
 /// either way. SF_E_MISSING.

@@ -68,7 +68,7 @@ sf_Status sf_person_add(sf_Transaction *t, const sf_Person *given, int64_t *id, 
     sf_Value values[COLUMNS];
     values_of(&person, values);
     *id = person.id;
-    return sf_sealed_add(t, SF_SEALED_PERSON, "add", 0, values, err);
+    return sf_sealed_add(t, SF_SEALED_PERSON, "add", 0, values, sizeof values / sizeof *values, err);
 }
 
 sf_Status sf_person_change(sf_Transaction *t, const sf_Person *person, sf_Error *err)
@@ -76,7 +76,7 @@ sf_Status sf_person_change(sf_Transaction *t, const sf_Person *person, sf_Error 
     SF_TRY(check(t, person, err));
     sf_Value values[COLUMNS];
     values_of(person, values);
-    return sf_sealed_change(t, SF_SEALED_PERSON, "change", 0, values, err);
+    return sf_sealed_change(t, SF_SEALED_PERSON, "change", 0, values, sizeof values / sizeof *values, err);
 }
 
 sf_Status sf_person_get(sf_Transaction *t, int64_t id, sf_Person *person, sf_Error *err)
@@ -139,5 +139,5 @@ sf_Status sf_person_set_failures(sf_Transaction *t, int64_t id, int64_t failures
     if (locked_until && !sf_time_is_good(locked_until))
         return SF_FAIL(err, SF_E_INPUT, "locked_until", "that is no time");
     const sf_Value row[] = { sf_whole(id), sf_whole(failures), sf_words(locked_until) };
-    return sf_working_keep(t, SF_WORKING_SIGN_IN, row, err);
+    return sf_working_keep(t, SF_WORKING_SIGN_IN, row, sizeof row / sizeof *row, err);
 }

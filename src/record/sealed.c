@@ -4,6 +4,7 @@
 #include "record/audit.h"
 #include "seal/token.h"
 
+#include <assert.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
@@ -23,13 +24,16 @@ const sf_SealedTable sf_sealed_tables[SF_TABLE_COUNT] = {
     [SF_SEALED_WEARER] = { "wearer", COLUMNS("id", "label", "pseudonym", "made_at", "removed_at"), 1 },
     [SF_SEALED_LIMB] = { "limb",
                          COLUMNS("id", "wearer", "version", "made_at", "changed_at", "label", "side", "sheet_lot",
-                                 "stage", "next_action", "next_due", "flags"),
+                                 "stage", "next_action", "next_due", "flags", "origin"),
                          1 },
     [SF_SEALED_LIMB_VERSION] = { "limb_version", COLUMNS("limb", "version", "document", "at", "who"), 2 },
     [SF_SEALED_FACT] = { "fact",
-                         COLUMNS("id", "limb", "kind", "happened_at", "recorded_at", "who", "body", "withdraws"), 1 },
+                         COLUMNS("id", "limb", "kind", "happened_at", "recorded_at", "who", "body", "withdraws",
+                                 "origin"),
+                         1 },
     [SF_SEALED_ATTACHMENT] = { "attachment",
-                               COLUMNS("id", "limb", "fact", "file_hash", "name", "media_type", "bytes", "at", "who"),
+                               COLUMNS("id", "limb", "fact", "file_hash", "name", "media_type", "bytes", "at", "who",
+                                       "removed_at"),
                                1 },
     [SF_WORKING_SIGN_IN] = { "sign_in", COLUMNS("person", "failures", "locked_until"), 1 },
     [SF_WORKING_SESSION] = { "session", COLUMNS("token_hash", "person", "csrf", "made_at", "expires_at", "device"), 1 },
@@ -213,9 +217,11 @@ static sf_Status run_built(sf_Transaction *t, sf_Text *sql, const sf_Value *valu
 }
 
 static sf_Status sealed_write(sf_Transaction *t, sf_SealedName name, const char *action, int64_t limb,
-                              const sf_Value *values, bool change, sf_Error *err)
+                              const sf_Value *values, size_t count, bool change, sf_Error *err)
 {
     const sf_SealedTable *table = &sf_sealed_tables[name];
+    assert(count == table->count);
+    (void)count;
     char salt[SF_SALT_HEX], hash[SF_DIGEST_HEX];
     sf_token_salt(salt);
     sf_Status status = content_hash(table, values, salt, NULL, hash, err);
@@ -247,20 +253,22 @@ static sf_Status sealed_write(sf_Transaction *t, sf_SealedName name, const char 
 }
 
 sf_Status sf_sealed_add(sf_Transaction *t, sf_SealedName table, const char *action, int64_t limb,
-                        const sf_Value *values, sf_Error *err)
+                        const sf_Value *values, size_t count, sf_Error *err)
 {
-    return sealed_write(t, table, action, limb, values, false, err);
+    return sealed_write(t, table, action, limb, values, count, false, err);
 }
 
 sf_Status sf_sealed_change(sf_Transaction *t, sf_SealedName table, const char *action, int64_t limb,
-                           const sf_Value *values, sf_Error *err)
+                           const sf_Value *values, size_t count, sf_Error *err)
 {
-    return sealed_write(t, table, action, limb, values, true, err);
+    return sealed_write(t, table, action, limb, values, count, true, err);
 }
 
-sf_Status sf_working_keep(sf_Transaction *t, sf_SealedName name, const sf_Value *values, sf_Error *err)
+sf_Status sf_working_keep(sf_Transaction *t, sf_SealedName name, const sf_Value *values, size_t count, sf_Error *err)
 {
     const sf_SealedTable *table = &sf_sealed_tables[name];
+    assert(count == table->count);
+    (void)count;
     char seal[SF_DIGEST_HEX];
     if (!t->write)
         return SF_FAIL(err, SF_E_INTERNAL, NULL, "a transaction for reading was asked to write");

@@ -76,14 +76,15 @@ sf_Status sf_next_id(sf_Transaction *t, const char *table, int64_t *id, sf_Error
 
 /// Adds a row (values in the order of the table's columns) with its entry in the chain.
 sf_Status sf_sealed_add(sf_Transaction *t, sf_SealedName table, const char *action, int64_t limb,
-                        const sf_Value *values, sf_Error *err) SF_MUST_USE;
+                        const sf_Value *values, size_t count, sf_Error *err) SF_MUST_USE;
 
 /// Replaces the row with the same key. SF_E_MISSING when there is none.
 sf_Status sf_sealed_change(sf_Transaction *t, sf_SealedName table, const char *action, int64_t limb,
-                           const sf_Value *values, sf_Error *err) SF_MUST_USE;
+                           const sf_Value *values, size_t count, sf_Error *err) SF_MUST_USE;
 
 /// Adds or replaces a working row with its seal.
-sf_Status sf_working_keep(sf_Transaction *t, sf_SealedName table, const sf_Value *values, sf_Error *err) SF_MUST_USE;
+sf_Status sf_working_keep(sf_Transaction *t, sf_SealedName table, const sf_Value *values, size_t count,
+                          sf_Error *err) SF_MUST_USE;
 
 /// Writes an entry and moves the chain on. `payload_hash` NULL: no row.
 sf_Status sf_chain_add(sf_Transaction *t, const char *action, const char *subject, int64_t limb,

@@ -18,7 +18,7 @@ sf_Status sf_session_keep(sf_Transaction *t, const sf_Session *session, sf_Error
     const sf_Value row[] = { sf_words(session->token_hash), sf_whole(session->person),
                              sf_words(session->csrf),       sf_words(made_at),
                              sf_words(session->expires_at), sf_words(session->device) };
-    return sf_working_keep(t, SF_WORKING_SESSION, row, err);
+    return sf_working_keep(t, SF_WORKING_SESSION, row, sizeof row / sizeof *row, err);
 }
 
 static sf_Session session_of(const sf_Rows *rows, size_t i)
@@ -95,7 +95,7 @@ sf_Status sf_repeat_keep(sf_Transaction *t, int64_t person, const char *key, con
     SF_TRY(sf_record_check_text(answer->text, "answer", 0, ANSWER_MOST, err));
     const sf_Value row[] = { sf_whole(person),         sf_words(key),          sf_words(request),
                              sf_whole(answer->status), sf_words(answer->text), sf_words(t->time) };
-    return sf_working_keep(t, SF_WORKING_REPEAT_KEY, row, err);
+    return sf_working_keep(t, SF_WORKING_REPEAT_KEY, row, sizeof row / sizeof *row, err);
 }
 
 sf_Status sf_session_sweep(sf_Transaction *t, const char *answers_before, sf_Error *err)

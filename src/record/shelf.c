@@ -110,8 +110,8 @@ static sf_Status sweep_file(sf_Transaction *t, const char *path, const char *nam
         return SF_OK;
     if (is_hash(name)) {
         sf_Rows rows;
-        SF_TRY(sf_transaction_query(t, "SELECT count(*) FROM attachment WHERE file_hash = $1", SF_BIND(sf_words(name)),
-                                    &rows, err));
+        SF_TRY(sf_transaction_query(t, "SELECT count(*) FROM attachment WHERE file_hash = $1 AND removed_at IS NULL",
+                                    SF_BIND(sf_words(name)), &rows, err));
         if (sf_cell_whole(&rows, 0, 0) > 0)
             return SF_OK;
     } else if (!strstr(name, ".part-")) {

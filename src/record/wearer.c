@@ -19,7 +19,7 @@ sf_Status sf_wearer_add(sf_Transaction *t, const char *label, int64_t *id, sf_Er
     char pseudonym[SF_PSEUDONYM_TEXT];
     sf_token_pseudonym(pseudonym);
     const sf_Value row[] = { sf_whole(*id), sf_words(label), sf_words(pseudonym), sf_words(t->time), sf_words(NULL) };
-    return sf_sealed_add(t, SF_SEALED_WEARER, "add", 0, row, err);
+    return sf_sealed_add(t, SF_SEALED_WEARER, "add", 0, row, sizeof row / sizeof *row, err);
 }
 
 sf_Status sf_wearer_rename(sf_Transaction *t, int64_t id, const char *label, sf_Error *err)
@@ -31,7 +31,7 @@ sf_Status sf_wearer_rename(sf_Transaction *t, int64_t id, const char *label, sf_
         return SF_FAIL(err, SF_E_INPUT, "wearer", "the data of this wearer was removed: add a new wearer");
     const sf_Value row[] = { sf_whole(id), sf_words(label), sf_words(wearer.pseudonym), sf_words(wearer.made_at),
                              sf_words(NULL) };
-    return sf_sealed_change(t, SF_SEALED_WEARER, "change", 0, row, err);
+    return sf_sealed_change(t, SF_SEALED_WEARER, "change", 0, row, sizeof row / sizeof *row, err);
 }
 
 sf_Status sf_wearer_get(sf_Transaction *t, int64_t id, sf_Wearer *wearer, sf_Error *err)
