@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "study/advise_picture.h"
 #include "study/advise_study.h"
 
 #include <stdio.h>
@@ -117,33 +118,45 @@ done:
 sf_Status sf_advise_command(int argc, char **argv, int first, sf_Error *err)
 {
     bool signs = false;
+    const char *picture = NULL;
     const sf_Option options[] = {
         { "--signs", SF_OPTION_FLAG, &signs, 0, 0, NULL, "list the signs that a walk can be described with" },
+        { "--picture", SF_OPTION_TEXT, &picture, 0, 0, NULL, "draw where the next change lies: OUT.png, .svg or .pdf" },
     };
+    enum { OPTIONS = sizeof options / sizeof *options };
     sf_Arguments arguments;
-    SF_TRY(sf_arguments_read(&arguments, argc, argv, first, options, 1, err));
+    SF_TRY(sf_arguments_read(&arguments, argc, argv, first, options, OPTIONS, err));
     if (arguments.help) {
         printf("standfast advise TRIALS.json\nstandfast advise --signs\n\nWhat to change next, and when to stop, from "
                "the walks so "
                "far (standfast-trials/1).\n\n");
-        sf_arguments_print_help(options, 1);
+        sf_arguments_print_help(options, OPTIONS);
         return SF_OK;
     }
-    if (arguments.name_count != (signs ? 0 : 1))
+    if (arguments.name_count != (signs ? 0 : 1) || (signs && picture))
         return SF_FAIL(err, SF_E_USAGE, NULL, "name one trials file (standfast advise TRIALS.json), or --signs alone");
-    unsigned char *bytes = NULL;
-    size_t size = 0;
+    sf_SheetKind kind = SF_SHEET_PNG;
+    if (picture)
+        SF_TRY(sf_sheet_kind(&kind, picture, err));
+    unsigned char *bytes = NULL, *drawn = NULL;
+    size_t size = 0, drawn_size = 0;
     sf_Json *json = NULL;
     sf_Status status;
     if (signs) {
         SF_TRY_DONE(sf_advise_signs(&json, err));
     } else {
-        SF_TRY_DONE(sf_file_read(arguments.names[0], SF_DOC_MAX_BYTES, &bytes, &size, err));
-        SF_TRY_DONE(sf_advise_study(&json, arguments.names[0], (const char *)bytes, size, err));
+        const char *name = arguments.names[0];
+        SF_TRY_DONE(sf_file_read(name, SF_DOC_MAX_BYTES, &bytes, &size, err));
+        SF_TRY_DONE(sf_advise_study(&json, name, (const char *)bytes, size, err));
+    }
+    if (picture) {
+        SF_TRY_DONE(sf_advise_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, kind, err));
+        SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
     }
     status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, signs, err);
 done:
     sf_json_destroy(&json);
     sf_free(bytes);
+    sf_free(drawn);
     return status;
 }

@@ -122,7 +122,7 @@ static void paint_rings(sf_Sheet *sheet, const sf_LimbElevation *e, const sf_Lim
 
 static void paint_view(sf_Sheet *sheet, const sf_LimbElevation *e, const sf_LimbEye *eye)
 {
-    const sf_FigureLook look = { SF_INK, 0.3, false, socket_top(e) };
+    const sf_FigureLook look = { SF_INK, 0.3, false, socket_top(e), NULL };
     const sf_Pen ground = { SF_INK, 0.45, SF_DASH_NONE }, knee = { SF_INK_SOFT, 0.13, SF_DASH_CENTRE };
     sf_FigureReach reach = sf_limb_figure_reach(e->body, eye->view, socket_top(e));
     double from = eye->at.x - 1.08 * reach.left * eye->scale, to = eye->at.x + 1.08 * reach.right * eye->scale;

@@ -22,7 +22,7 @@ typedef struct Figure {
     const sf_LimbEye *eye;
     const sf_LimbBody *body;
     const sf_FigureLook *look;
-    sf_Transform pylon, socket, foot; ///< to the floor
+    sf_Transform pylon, socket, foot, floor; ///< to the floor; `floor` is the one under the shoe, along the foot
 } Figure;
 
 sf_Spot sf_limb_eye_spot(const sf_LimbEye *eye, sf_Vector p)
@@ -198,9 +198,7 @@ static void paint_shoe(const Figure *f)
         return;
     double l = b->foot_length, s = b->chain.side, heel = b->chain.heel_height;
     double ball = fmax(heel - b->foot_rise - BALL * l * tan(b->chain.shoe_tilt), 0);
-    sf_Transform flat = f->foot;
-    flat.rotation = sf_rotation_about(SF_AXIS_Z, atan2(f->foot.rotation.m[1][0], f->foot.rotation.m[0][0]));
-    flat.shift = (sf_Vector){ 0, 0, 0 };
+    const sf_Transform flat = f->floor;
     sf_Spot spots[8];
     size_t n = 0;
     if (f->eye->view == SF_VIEW_SIDE) {
@@ -329,6 +327,15 @@ void sf_limb_figure_paint(sf_Sheet *sheet, const sf_LimbEye *eye, const sf_LimbB
     f->pylon = pylon_on_floor(body, &stand);
     f->socket = sf_transform_of(stand.socket, stand.base);
     f->foot = foot_on_floor(body, &stand);
+    f->floor = sf_transform_of(sf_rotation_about(SF_AXIS_Z, stand.foot_heading), (sf_Vector){ 0, 0, 0 });
+    if (look->held) {
+        sf_Stand held = sf_chain_stand(&body->chain, look->held);
+        sf_Transform hold = sf_transform_chain(pylon_on_floor(body, &held), sf_transform_inverse(f->pylon));
+        f->pylon = sf_transform_chain(hold, f->pylon);
+        f->socket = sf_transform_chain(hold, f->socket);
+        f->foot = sf_transform_chain(hold, f->foot);
+        f->floor = sf_transform_chain(hold, f->floor);
+    }
     paint_shoe(f);
     paint_foot(f);
     if (eye->view == SF_VIEW_ABOVE) {

@@ -43,9 +43,10 @@ sf_Spot sf_limb_eye_spot(const sf_LimbEye *eye, sf_Vector point);
 /// How the lines of one figure look.
 typedef struct sf_FigureLook {
     sf_Colour ink;
-    sf_PaperMm line;   ///< width of outlines
-    bool ghost;        ///< thin and unhatched: where it stood before
-    double socket_top; ///< the socket is cut off at this height above its base, m
+    sf_PaperMm line;         ///< width of outlines
+    bool ghost;              ///< thin and unhatched: where it stood before
+    double socket_top;       ///< the socket is cut off at this height above its base, m
+    const sf_Settings *held; ///< NULL: foot flat; else the pylon is held as it stands with these, and the foot moves
 } sf_FigureLook;
 
 /// Draws the limb with these settings, foot flat on the floor.

@@ -186,13 +186,77 @@ static void paint_ground(sf_Sheet *sheet, const sf_LimbViews *v, const sf_LimbEy
     const char *words = eye->view == SF_VIEW_FRONT ? (left ? "front, outward \u2192" : "\u2190 outward, front")
                         : left                     ? "inner side, forward \u2192"
                                                    : "outer side, forward \u2192";
-    sf_sheet_text(sheet, (sf_Spot){ middle, eye->at.y + 3.8 }, &style, words);
+    // A held limb's foot may reach below the floor.
+    sf_sheet_text(sheet, (sf_Spot){ middle, eye->at.y + (v->held ? 6.8 : 3.8) }, &style, words);
+}
+
+// An arrow along a line or on an arc about a place, thick enough to be seen from across a bench.
+static void paint_straight(sf_Sheet *sheet, sf_Spot from, double angle, sf_PaperMm length)
+{
+    sf_Spot to = { from.x + length * cos(angle), from.y + length * sin(angle) };
+    sf_Spot neck = { from.x + (length - 3) * cos(angle), from.y + (length - 3) * sin(angle) };
+    sf_sheet_line(sheet, from, neck, &(sf_Pen){ SF_INK_MARK, 0.9, SF_DASH_NONE });
+    sf_arrow_head(sheet, to, angle, 4.5, SF_INK_MARK);
+}
+
+static void paint_turn(sf_Sheet *sheet, sf_Spot centre, sf_PaperMm radius, double from, double by)
+{
+    enum { STEPS = 16 };
+    sf_Spot spots[STEPS + 1];
+    for (int i = 0; i <= STEPS; i++) {
+        double a = from + by * i / STEPS;
+        spots[i] = (sf_Spot){ centre.x + radius * cos(a), centre.y + radius * sin(a) };
+    }
+    double turn = by < 0 ? -1 : 1, beyond = from + by + turn * 3 / radius;
+    sf_Spot tip = { centre.x + radius * cos(beyond), centre.y + radius * sin(beyond) };
+    sf_sheet_polyline(sheet, spots, STEPS + 1, false, &(sf_Pen){ SF_INK_MARK, 0.9, SF_DASH_NONE });
+    sf_arrow_head(sheet, tip, atan2(tip.y - spots[STEPS].y, tip.x - spots[STEPS].x), 4.5, SF_INK_MARK);
+}
+
+// Where the change lies: shifts at the height of the adapter, tilts and turns at the border of the foot that rises or
+// swings.
+static void paint_arrow(sf_Sheet *sheet, const sf_LimbViews *v, const sf_ViewPlaces *p)
+{
+    const sf_LimbBody *b = v->body;
+    double s = b->chain.side, sign = v->arrow_sign < 0 ? -1 : 1, l = b->foot_length;
+    const sf_LimbEye *side = &p->eye[SF_VIEW_SIDE], *front = &p->eye[SF_VIEW_FRONT], *above = &p->eye[SF_VIEW_ABOVE];
+    double high = b->mounting_face, half = b->clamp_outer / 2 + 0.008;
+    switch (v->arrow) {
+    case SF_SETTING_FOOT_FORWARD:
+        paint_straight(sheet, sf_limb_eye_spot(side, (sf_Vector){ sign * half, 0, high }), sign > 0 ? 0 : SF_PI, 12);
+        break;
+    case SF_SETTING_FOOT_OUTSET:
+        paint_straight(sheet, sf_limb_eye_spot(front, (sf_Vector){ 0, s * sign * half, high }),
+                       s * sign > 0 ? 0 : SF_PI, 9);
+        break;
+    case SF_SETTING_DORSIFLEXION: {
+        sf_Spot pivot = sf_limb_eye_spot(side, (sf_Vector){ 0, 0, b->chain.cut_height });
+        double radius = 0.7 * l / SF_MM * side->scale;
+        paint_turn(sheet, pivot, radius, sign > 0 ? 0.50 : 0.18, sign > 0 ? -0.26 : 0.26);
+        break;
+    }
+    case SF_SETTING_EVERSION: {
+        sf_Spot pivot = sf_limb_eye_spot(front, (sf_Vector){ 0, 0, b->chain.cut_height });
+        double radius = 0.9 * b->chain.cut_height / SF_MM * front->scale, middle = s > 0 ? 0.9 : SF_PI - 0.9;
+        // Outer border up: against the clock on a left limb seen from the front.
+        paint_turn(sheet, pivot, radius, middle + s * sign * 0.22, -s * sign * 0.44);
+        break;
+    }
+    case SF_SETTING_TOE_OUT: {
+        sf_Spot ankle = sf_limb_eye_spot(above, (sf_Vector){ 0, 0, 0 });
+        double radius = 0.82 * l / SF_MM * above->scale;
+        double start = -sf_chain_stand(&b->chain, &v->after->settings).foot_heading;
+        paint_turn(sheet, ankle, radius, start + s * sign * 0.1, -s * sign * 0.2);
+        break;
+    }
+    default: break;
+    }
 }
 
 void sf_limb_views_paint(sf_Sheet *sheet, const sf_LimbViews *v, const sf_ViewPlaces *p)
 {
-    const sf_FigureLook ghost = { SF_INK_FAINT, 0.22, true, SOCKET_SHOWN },
-                        plain = { SF_INK, 0.3, false, SOCKET_SHOWN };
+    const sf_FigureLook ghost = { SF_INK_FAINT, 0.22, true, SOCKET_SHOWN, v->held },
+                        plain = { SF_INK, 0.3, false, SOCKET_SHOWN, v->held };
     for (int view = 0; view < SF_VIEW_COUNT; view++) {
         const sf_LimbEye *eye = &p->eye[view];
         bool above = view == SF_VIEW_ABOVE;
@@ -207,10 +271,12 @@ void sf_limb_views_paint(sf_Sheet *sheet, const sf_LimbViews *v, const sf_ViewPl
                 paint_path(sheet, v, eye, c);
             for (int i = 0; v->load_lines && !above && i < SF_VIEW_INSTANTS; i++)
                 paint_load_line(sheet, v, p, (sf_LimbView)view, c, i);
-            paint_base(sheet, eye, base_of(v, c), k == 0);
+            if (!v->held)
+                paint_base(sheet, eye, base_of(v, c), k == 0);
         }
         if (v->load_lines && !above)
             name_lines(sheet, v, p, (sf_LimbView)view);
         paint_ground(sheet, v, eye);
     }
+    paint_arrow(sheet, v, p);
 }

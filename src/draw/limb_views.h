@@ -16,6 +16,9 @@ typedef struct sf_LimbViews {
     const sf_LimbBody *body;
     const sf_StanceCurves *before, *after;
     bool load_lines;
+    const sf_Settings *held; ///< NULL: foot flat on the floor; else the pylon is held so and the foot moves under it
+    sf_Setting arrow;        ///< an arrow shows where this setting is moved; SF_SETTING_COUNT for none
+    double arrow_sign;
 } sf_LimbViews;
 
 /// Where the views lie: side and front stand on one floor, the view from above lies beside them.

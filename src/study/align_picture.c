@@ -137,7 +137,7 @@ static sf_Status gather(Gathering *g, const char *name, const char *text, size_t
                                 .safety = sf_safety_sentence(),
                                 .body_mass = in->body_mass,
                                 .change = g->change,
-                                .views = { &g->body, moved ? &g->before : NULL, &g->after, true } };
+                                .views = { &g->body, moved ? &g->before : NULL, &g->after, true, NULL, SF_SETTING_COUNT, 0 } };
     gather_poses(g);
     gather_notes(g);
     return SF_OK;

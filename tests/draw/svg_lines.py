@@ -53,6 +53,8 @@ def read(path):
         text = element.get("d")
         number = r"(-?[\d.]+) (-?[\d.]+)"
         spots = [(float(x), float(y)) for x, y in re.findall(rf"(?:[ML]|C (?:-?[\d.]+ ){{4}}) ?{number}", text)]
+        if "Z" in text and len(spots) > 1 and spots[-1] == spots[0]:
+            spots.pop()  # cairo goes back to the start of what it has closed
         line = Line(style, spots, "Z" in text)
         line.round = "C" in text
         lines.append(line)

@@ -280,6 +280,128 @@ def an_alignment_that_cannot_be_computed_leaves_no_picture(folder):
     assert run.returncode == 3 and not os.path.exists(out)
 
 
+# ---- advice ----
+
+SIGNS = {  # adapter's only motion: the sign that asks for less of it, and the one that asks for more
+    "foot_forward_mm": (("walking-uphill", "terminal-stance"), ("drop-off", "terminal-stance")),
+    "dorsiflexion_deg": (("drop-off", "terminal-stance"), ("walking-uphill", "terminal-stance")),
+    "foot_outset_mm": (("medial-thrust", "mid-stance"), ("lateral-thrust", "mid-stance")),
+    "eversion_deg": (("lateral-thrust", "mid-stance"), ("medial-thrust", "mid-stance")),
+    "toe_out_deg": (("too-much-toe-out", "mid-stance"), ("too-little-toe-out", "mid-stance")),
+}
+
+
+def trials(side, setting, signs, walks=1):
+    return {
+        "format": "standfast-trials/1",
+        "person": {"side": side, "label": "invented"},
+        "adapter": {"motions": [{"setting": setting, "range": [-30, 30]}]},
+        "foot_length_mm": 250,
+        "socket_base_above_clamp_mm": 180,
+        "trials": [{"settings": {setting: 1}, "observations": [{"sign": sign, "phase": phase, "strength": 3}],
+                    "support": "bars", "skin": "clear", "pain": 0} for sign, phase in signs[:1] * walks],
+    }
+
+
+def foot_axes(lines):
+    """The foot's long axis from above: where it stood and where it goes."""
+    found = [line for line in lines if line.dash == "centre" and line.width == 0.13 and line.end[0] - line.start[0] > 30]
+    assert len(found) == 2 and found[0].colour == svg_lines.FAINT and found[1].colour == svg_lines.INK, len(found)
+    return found
+
+
+@case
+def the_arrow_on_the_limb_points_the_way_of_the_change_on_both_sides(folder):
+    for side, s in (("left", 1), ("right", -1)):
+        for setting, pair in SIGNS.items():
+            for sign, observation in zip((-1, 1), pair):
+                file = written(folder, trials(side, setting, [observation]), "t.json")
+                result, title, words, lines = drawn(folder, "advise", file)
+                step = result["next"][0]
+                assert step["setting"] == setting and step["change"] * sign > 0, step
+                arrows = [line for line in lines if line.width == 0.9 and line.colour == svg_lines.MARK]
+                assert len(arrows) == 1, len(arrows)
+                (x, y), (to_x, to_y) = arrows[0].start, arrows[0].end
+                above = foot_axes(lines)[0].start[1] < 60 and x > 100
+                if setting == "foot_forward_mm":
+                    assert (to_x - x) * sign > 4 and near(to_y, y) and x < 70
+                elif setting == "foot_outset_mm":
+                    assert (to_x - x) * sign * s > 4 and near(to_y, y) and 60 < x < 100
+                elif setting == "dorsiflexion_deg":
+                    assert (y - to_y) * sign > 4 and x < 70, "the toe rises"
+                elif setting == "eversion_deg":
+                    assert (y - to_y) * sign > 3 and 60 < x < 100, "the outer border rises"
+                    outer = [line.centre for line in lines if line.width == 0.45][1]
+                    assert (x - outer[0]) * s > 2, "it is drawn at the outer border"
+                else:
+                    assert (y - to_y) * sign * s > 2 and above, "the toe swings outward"
+
+
+@case
+def the_drawn_foot_moves_by_what_is_advised(folder):
+    for side, s in (("left", 1), ("right", -1)):
+        for setting in ("foot_forward_mm", "foot_outset_mm", "toe_out_deg"):
+            for observation in SIGNS[setting]:
+                result, _, words, lines = drawn(folder, "advise", written(folder, trials(side, setting, [observation]), "t.json"))
+                k, change = svg_lines.scale(words), result["next"][0]["change"]
+                was, now = foot_axes(lines)
+                lean = [math.degrees(math.atan2(line.start[1] - line.end[1], line.end[0] - line.start[0])) for line in (was, now)]
+                moved = (now.start[0] - was.start[0], was.start[1] - now.start[1])
+                if setting == "toe_out_deg":
+                    assert near((lean[1] - lean[0]) * s, change, 0.05), (lean, change)
+                else:
+                    wanted = (k * change, 0) if setting == "foot_forward_mm" else (0, k * change * s)
+                    assert near(moved[0], wanted[0]) and near(moved[1], wanted[1]) and near(lean[0], lean[1], 0.01), (moved, wanted)
+
+
+@case
+def the_bars_are_the_brackets_walk_by_walk(folder):
+    with open(os.path.join(ROOT, "data/trials/two-walks.json")) as file:
+        document = json.load(file)
+    document["trials"] += [dict(document["trials"][1]) for _ in range(6)]
+    for count in (1, 2, 4, 8):
+        part = {**document, "trials": document["trials"][:count]}
+        result, _, _, lines = drawn(folder, "advise", written(folder, part, "t.json"))
+        boxes = [line for line in lines if line.width == 0.25 and line.colour == svg_lines.INK and line.closed and len(line.spots) == 4
+                 and line.start[1] > 97]
+        rows = min(count, 6)
+        assert len(boxes) == 5 * rows, (count, len(boxes))
+        marks = [line for line in lines if line.closed and len(line.spots) == 3 and line.width == 0.3]
+        for n, setting in enumerate(("toe_out_deg", "foot_forward_mm", "foot_outset_mm", "dorsiflexion_deg", "eversion_deg")):
+            bracket = result["brackets"][setting]
+            ends = [(box.spots[0][0], box.spots[2][0]) for box in boxes[rows * n : rows * n + rows]]
+            low, high = ends[-1]
+            per_unit = (high - low) / (bracket["high"] - bracket["low"])
+            now = [mark.spots[0][0] for mark in marks if mark.colour == svg_lines.INK][n]
+            assert near(now, low + per_unit * (bracket["now"] - bracket["low"]), 0.05), setting
+            # The rows above are what the walks before had given: the same document, cut short.
+            for row in range(rows - 1):
+                file = written(folder, {**document, "trials": document["trials"][: count - rows + 1 + row]}, "e.json")
+                early = json.loads(standfast("advise", file, "--json").stdout)["brackets"][setting]
+                assert near(ends[row][0], low + per_unit * (early["low"] - bracket["low"]), 0.05), (setting, row)
+                assert near(ends[row][1], low + per_unit * (early["high"] - bracket["low"]), 0.05), (setting, row)
+        if result["next"]:
+            step = result["next"][0]
+            to = [mark.spots[0][0] for mark in marks if mark.colour == svg_lines.MARK]
+            assert len(to) == 1, "one open mark"
+            n = ("toe_out_deg", "foot_forward_mm", "foot_outset_mm", "dorsiflexion_deg", "eversion_deg").index(step["setting"])
+            now = [mark.spots[0][0] for mark in marks if mark.colour == svg_lines.INK][n]
+            assert (to[0] - now) * step["change"] > 0
+
+
+@case
+def a_stop_draws_no_change_and_says_why(folder):
+    document = trials("left", "foot_outset_mm", [("lateral-thrust", "mid-stance")])
+    document["trials"][0]["skin"] = "broken"
+    result, title, words, lines = drawn(folder, "advise", written(folder, document, "t.json"))
+    assert title.startswith("Stop") and result["stop_reason"] in words
+    assert not [line for line in lines if line.width == 0.9 and line.colour == svg_lines.MARK]
+    document = trials("left", "foot_outset_mm", [("lateral-thrust", "mid-stance")], walks=2)
+    result, title, words, _ = drawn(folder, "advise", written(folder, document, "t.json"))
+    assert title.startswith("Next") and result["next"][0]["why"] in words and result["next"][0]["expects"] in words
+    assert "Said before" in words and result["safety"] in words
+
+
 def main():
     print(f"1..{len(cases)}")
     failed = 0
