@@ -39,6 +39,10 @@ static const char *const confidence_words[] = { "confirmed-by-two", "one-source"
     {                                                                                                                  \
         .key = file, .kind = SF_FIELD_OBJECT, .required = true, .offset = offsetof(T, member), .shape = &(its)         \
     }
+#define MAYBE_AT(T, file, member, its)                                                                                 \
+    {                                                                                                                  \
+        .key = file, .kind = SF_FIELD_OBJECT, .offset = offsetof(T, member), .shape = &(its)                           \
+    }
 #define SHAPE_OF(T, table) sizeof(T), table, sizeof(table) / sizeof *(table)
 
 static void check_figure(sf_DocNode node, const void *object)
@@ -62,6 +66,30 @@ FIGURE_SHAPE(ratio_figure, 0, 0.499, 1);
 FIGURE_SHAPE(density_figure, 500, 3000, 1);
 FIGURE_SHAPE(expansion_figure, 1e-6, 1e-3, 1);
 FIGURE_SHAPE(share_figure, 0.01, 1, 1);
+FIGURE_SHAPE(strain_figure, 0.001, 5, 1);
+
+static const sf_Field stress_point_fields[] = {
+    NUMBER_AT(sf_StressPoint, "strain", strain, 1e-5, 5, 1),
+    NUMBER_AT(sf_StressPoint, "stress_mpa", stress, 0.01, 500, SF_MPA),
+};
+static const sf_Shape stress_point_shape = { SHAPE_OF(sf_StressPoint, stress_point_fields), NULL };
+
+static void check_stress_table(sf_DocNode node, const void *object)
+{
+    const sf_StressTable *table = object;
+    sf_DocNode points = sf_doc_member(node, "points");
+    if (table->point_count < 2)
+        sf_doc_problem(points, "needs at least two points beyond (0, 0)");
+    for (size_t i = 1; i < table->point_count; i++) {
+        const sf_StressPoint *a = &table->points[i - 1], *b = &table->points[i];
+        if (b->strain <= a->strain || b->stress < a->stress)
+            sf_doc_problem(sf_doc_item(points, i),
+                           "must have a larger strain and no smaller stress than the one before");
+        else if ((b->stress - a->stress) * table->points[0].strain >
+                 table->points[0].stress * (b->strain - a->strain) * (1 + 1e-9))
+            sf_doc_problem(sf_doc_item(points, i), "must not be stiffer than the first straight piece");
+    }
+}
 
 static const sf_Field point_fields[] = {
     NUMBER_AT(sf_TemperaturePoint, "temperature_c", temperature_c, -50, 120, 1),
@@ -97,6 +125,18 @@ static const sf_Field temperature_fields[] = {
 };
 static const sf_Shape temperature_shape = { SHAPE_OF(sf_TemperatureLaw, temperature_fields), check_temperature };
 
+static const sf_Field stress_table_fields[] = {
+    { .key = "points",
+      .kind = SF_FIELD_LIST,
+      .required = true,
+      .offset = offsetof(sf_StressTable, points),
+      .count_offset = offsetof(sf_StressTable, point_count),
+      .most = SF_STRESS_POINTS,
+      .shape = &stress_point_shape },
+    TRUST_AT(sf_StressTable),
+};
+static const sf_Shape stress_table_shape = { SHAPE_OF(sf_StressTable, stress_table_fields), check_stress_table };
+
 static const sf_Field creep_fields[] = {
     { .key = "law", .kind = SF_FIELD_CONST, .required = true, .words = law_word, .word_count = 1 },
     NUMBER_AT(sf_CreepLaw, "m", m, 0, 100, 1),
@@ -128,6 +168,8 @@ static const sf_Field card_fields[] = {
     OBJECT_AT(sf_Card, "density_kg_m3", density, density_figure),
     OBJECT_AT(sf_Card, "expansion_per_k", expansion, expansion_figure),
     OBJECT_AT(sf_Card, "seam_factor", seam_factor, share_figure),
+    MAYBE_AT(sf_Card, "strain_limit", strain_limit, strain_figure),
+    MAYBE_AT(sf_Card, "stress_strain", stress_strain, stress_table_shape),
     OBJECT_AT(sf_Card, "temperature", temperature, temperature_shape),
     OBJECT_AT(sf_Card, "creep", creep, creep_shape),
     OBJECT_AT(sf_Card, "fatigue", fatigue, fatigue_shape),
@@ -241,6 +283,12 @@ sf_Status sf_card_at(sf_MaterialState *state, const sf_Card *card, double temper
     *state = (sf_MaterialState){ temperature_c, modulus, modulus / (2 * (1 + card->poisson_ratio.value)),
                                  card->yield.value * strong, card->compressive_yield.value * strong };
     return SF_OK;
+}
+
+double sf_card_strain_limit(const sf_Card *card)
+{
+    static const double unsaid = 0.05; // judgement: below the strain at yield of every data sheet that was read
+    return card->strain_limit.there ? card->strain_limit.value : unsaid;
 }
 
 double sf_card_creep_ratio(const sf_Card *card, double hours)

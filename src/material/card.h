@@ -36,6 +36,23 @@ typedef struct sf_TemperatureLaw {
     const char *source;
 } sf_TemperatureLaw;
 
+typedef struct sf_StressPoint {
+    bool there;
+    double strain, stress;
+} sf_StressPoint;
+
+/// Short-term stress over strain at 23 C beyond the first straight piece; scaled so that its greatest stress is the
+/// yield and its first slope the modulus.
+typedef struct sf_StressTable {
+    bool there;
+    sf_StressPoint *points; ///< rising strain, stress never falling; (0, 0) is not among them
+    size_t point_count;
+    sf_Confidence confidence;
+    const char *source;
+} sf_StressTable;
+
+enum { SF_STRESS_POINTS = 16 };
+
 /// strain(t) = stress / E (1 + m t^n), t in hours.
 typedef struct sf_CreepLaw {
     bool there;
@@ -56,6 +73,8 @@ typedef struct sf_Card {
     bool there;
     const char *name, *title, *valid, *cold_note;
     sf_CardFigure modulus, yield, compressive_yield, poisson_ratio, density, expansion, seam_factor;
+    sf_CardFigure strain_limit;   ///< there == false: not given, see sf_card_strain_limit
+    sf_StressTable stress_strain; ///< there == false: elastic up to yield, then flat
     sf_TemperatureLaw temperature;
     sf_CreepLaw creep;
     sf_FatigueLaw fatigue;
@@ -95,6 +114,9 @@ typedef struct sf_MaterialState {
 /// The card at a temperature, linear between its points; E falls and so does G = E / (2 (1 + nu)). SF_E_RANGE outside
 /// the card's points.
 sf_Status sf_card_at(sf_MaterialState *state, const sf_Card *card, double temperature_c, sf_Error *err) SF_MUST_USE;
+
+/// The strain at which collapse is taken to be reached: the card's, else 0.05 (judgement, on the side of caution).
+double sf_card_strain_limit(const sf_Card *card);
 
 /// Strain over elastic strain after `hours` of steady load.
 double sf_card_creep_ratio(const sf_Card *card, double hours);

@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { RAYS = 360 };
+enum { RAYS = SF_CELL_RAYS };
 
 void sf_polygon_radii(const sf_Polygon *polygon, sf_Point origin, double *radii, size_t count)
 {
@@ -92,11 +92,12 @@ static sf_Point shear_centre(const Wall *wall, sf_Point origin)
 
 sf_Status sf_closed_cell_compute(sf_ClosedCell *cell, const sf_Outline *outline, sf_Error *err)
 {
-    double outer[RAYS], inner[RAYS];
+    double *outer = cell->outer, *inner = cell->inner;
     Wall wall;
     sf_Point origin = sf_polygon_centroid(&outline->inner);
     sf_polygon_radii(&outline->outer, origin, outer, RAYS);
     sf_polygon_radii(&outline->inner, origin, inner, RAYS);
+    cell->origin = origin;
     cell->wall_min = INFINITY;
     for (size_t k = 0; k < RAYS; k++) {
         double a = 2 * SF_PI * (double)k / RAYS;
@@ -107,12 +108,13 @@ sf_Status sf_closed_cell_compute(sf_ClosedCell *cell, const sf_Outline *outline,
                            a / SF_DEG);
         cell->wall_min = fmin(cell->wall_min, wall.thickness[k]);
     }
-    double around = 0, area2 = 0, cubed = 0, steepest = 0;
+    double around = 0, area2 = 0, squared = 0, cubed = 0, steepest = 0;
     for (size_t k = 0; k < RAYS; k++) {
         size_t next = (k + 1) % RAYS;
         double t = 0.5 * (wall.thickness[k] + wall.thickness[next]);
         wall.length[k] = sf_point_distance(wall.middle[k], wall.middle[next]);
         around += wall.length[k] / t;
+        squared += wall.length[k] * t * t;
         cubed += wall.length[k] * t * t * t;
         area2 += sf_point_cross(wall.middle[k], wall.middle[next]);
     }
@@ -120,6 +122,7 @@ sf_Status sf_closed_cell_compute(sf_ClosedCell *cell, const sf_Outline *outline,
         steepest = fmax(steepest, area2 / (wall.thickness[k] * around) + 0.5 * wall.thickness[k]);
     cell->enclosed_area = 0.5 * area2;
     cell->torsion_constant = area2 * area2 / around + 0.25 * cubed;
+    cell->open_shear_area = 0.5 * squared;
     cell->shear_per_torque = steepest / cell->torsion_constant;
     cell->shear_centre = shear_centre(&wall, origin);
     return SF_OK;

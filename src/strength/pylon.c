@@ -41,6 +41,33 @@ static double unjoined_share(const sf_Outline *outline)
     return length / (length + left);
 }
 
+// Means over three whole degrees round each ray; voids go to the fibre they lie nearest to.
+static void map_wall(sf_WallMap *wall, const sf_ClosedCell *cell, const sf_Outline *outline)
+{
+    enum { SUB = SF_CELL_RAYS / SF_WALL_RAYS };
+    *wall = (sf_WallMap){ .origin = cell->origin };
+    for (size_t k = 0; k < SF_WALL_RAYS; k++)
+        for (size_t i = 0; i < SUB; i++) {
+            size_t at = (SUB * k + i + SF_CELL_RAYS - SUB / 2) % SF_CELL_RAYS;
+            wall->outer[k] += cell->outer[at] / SUB;
+            wall->inner[k] += cell->inner[at] / SUB;
+        }
+    for (size_t i = 0; i < outline->void_count; i++) {
+        sf_Point at = sf_point_sub(sf_polygon_centroid(&outline->voids[i]), wall->origin);
+        double turn = atan2(at.y, at.x) / (2 * SF_PI) * SF_WALL_RAYS;
+        size_t k = (size_t)lround(turn + SF_WALL_RAYS) % SF_WALL_RAYS;
+        bool outside = sf_point_length(at) > 0.5 * (wall->outer[k] + wall->inner[k]);
+        wall->lost[k][outside] += fabs(sf_polygon_area(&outline->voids[i]));
+    }
+}
+
+// A closed wall yields in shear at torque / (2 A t) where it is thinnest, less what an unjoined line takes of it;
+// opened by the line it still holds as a bent strip. The better of the two.
+static double torque_arm_area(const sf_ClosedCell *cell, double unjoined_share)
+{
+    return fmax(2 * cell->enclosed_area * cell->wall_min * (1 - unjoined_share), cell->open_shear_area);
+}
+
 sf_Status sf_beam_section_compute(sf_BeamSection *section, const sf_Outline *outline, sf_TorsionRoute *route,
                                   sf_Error *err)
 {
@@ -60,7 +87,9 @@ sf_Status sf_beam_section_compute(sf_BeamSection *section, const sf_Outline *out
                                  .inner_diameter = whole.inner_diameter_mean,
                                  .wall_min = cell.wall_min,
                                  .unjoined_share = unjoined_share(outline) };
+    section->torque_arm_area = torque_arm_area(&cell, section->unjoined_share);
     find_fibres(section, &outline->outer);
+    map_wall(&section->wall, &cell, outline);
     *route = SF_TORSION_CLOSED_CELL;
     if (outline->line.present) {
         sf_Torsion torsion;
@@ -97,9 +126,17 @@ sf_BeamSection sf_beam_section_between(const sf_BeamSection *a, const sf_BeamSec
                            .outer_diameter = mix(a->outer_diameter, b->outer_diameter, s),
                            .inner_diameter = mix(a->inner_diameter, b->inner_diameter, s),
                            .wall_min = mix(a->wall_min, b->wall_min, s),
-                           .unjoined_share = mix(a->unjoined_share, b->unjoined_share, s) };
+                           .unjoined_share = mix(a->unjoined_share, b->unjoined_share, s),
+                           .torque_arm_area = mix(a->torque_arm_area, b->torque_arm_area, s) };
     for (size_t k = 0; k < SF_FIBRE_COUNT; k++)
         out.fibre[k] = mix_point(a->fibre[k], b->fibre[k], s);
+    out.wall.origin = mix_point(a->wall.origin, b->wall.origin, s);
+    for (size_t k = 0; k < SF_WALL_RAYS; k++) {
+        out.wall.outer[k] = mix(a->wall.outer[k], b->wall.outer[k], s);
+        out.wall.inner[k] = mix(a->wall.inner[k], b->wall.inner[k], s);
+        for (size_t i = 0; i < SF_WALL_LAYERS; i++)
+            out.wall.lost[k][i] = mix(a->wall.lost[k][i], b->wall.lost[k][i], s);
+    }
     return out;
 }
 

@@ -29,6 +29,19 @@ static void fill_case(sf_StrengthCase *at, const sf_StrengthInput *input, const 
     at->normal_stress = sf_pylon_normal_stress(&input->pylon, actions);
 }
 
+sf_CollapseCase sf_strength_collapse_case(const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                                          const sf_MaterialState *state, const sf_LoadLine *line, double yield_force)
+{
+    static const double begin_share = 0.7; // of the force at first yield: every section is elastic still, holes apart
+    double limit = sf_card_strain_limit(input->card);
+    return (sf_CollapseCase){ .model = &input->model,
+                              .line = line,
+                              .law = sf_stress_law_of_card(input->card, state->modulus, state->yield, limit),
+                              .poisson = input->card->poisson_ratio.value,
+                              .start = begin_share * yield_force,
+                              .first_order = ask->first_order };
+}
+
 static sf_Status solve_condition(sf_StrengthCases *cases, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
                                  const sf_LoadLevel *level, int condition, bool scaled, sf_Error *err)
 {
@@ -37,6 +50,14 @@ static sf_Status solve_condition(sf_StrengthCases *cases, const sf_StrengthInput
     SF_TRY(sf_strength_line(&line, &share, input, level, condition, scaled, err));
     sf_ElasticCase elastic = { &input->pylon, &line, modulus, cases->state.yield };
     SF_TRY(sf_elastic_yield_force(&yield_force, &elastic, NULL, err));
+    sf_Collapse collapse = { .force = NAN };
+    sf_CollapseCase beyond = sf_strength_collapse_case(input, ask, &cases->state, &line, yield_force);
+    sf_Error why = { 0 };
+    sf_Status followed = sf_collapse_find(&collapse, &beyond, &why);
+    if (followed == SF_E_MEMORY)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
+    if (followed != SF_OK)
+        snprintf(cases->lost, sizeof cases->lost, "%.190s", why.text);
     for (int kind = 0; kind < SF_FORCE_COUNT; kind++) {
         sf_StrengthCase *at = &cases->items[cases->count++];
         *at = (sf_StrengthCase){ .level = scaled ? scaled_name : level->level,
@@ -46,6 +67,9 @@ static sf_Status solve_condition(sf_StrengthCases *cases, const sf_StrengthInput
                                  .scaled = scaled };
         at->comparison_only = sf_load_level_for_mass(input->levels, input->mass) == NULL;
         at->factor = yield_force / at->force;
+        at->collapse_factor = collapse.force / at->force;
+        at->mechanism = collapse.mechanism;
+        at->collapse_station = input->pylon.stations[collapse.station].height;
         snprintf(at->name, sizeof at->name, "%s-%s-%s", at->level, at->condition, sf_force_kind_word(kind));
         fill_case(at, input, &line, modulus);
     }
@@ -68,6 +92,7 @@ sf_Status sf_strength_cases_solve(sf_StrengthCases *cases, const sf_StrengthInpu
                                   double temperature_c, sf_Error *err)
 {
     cases->count = 0;
+    cases->lost[0] = '\0';
     SF_TRY(sf_card_at(&cases->state, input->card, temperature_c, err));
     bool scale = input->mass < input->levels->levels[0].mass_limit;
     if (ask->level && strcmp(ask->level, scaled_name) == 0 && !scale)

@@ -18,24 +18,32 @@ typedef struct sf_StrengthCase {
     double station;       ///< height of the peak, m
     sf_Actions actions;   ///< there
     sf_Peak peak;
-    double normal_stress; ///< largest absolute one anywhere, Pa
-    double factor;        ///< to first yield
-    bool governs;         ///< least factor of its level
+    double normal_stress;    ///< largest absolute one anywhere, Pa
+    double factor;           ///< to first yield
+    double collapse_factor;  ///< to the end of the path, NaN when it could not be followed
+    sf_Mechanism mechanism;  ///< what ends it
+    double collapse_station; ///< where, m
+    bool governs;            ///< least factor of its level
 } sf_StrengthCase;
 
 typedef struct sf_StrengthCases {
     sf_StrengthCase items[SF_CASE_MAX];
     size_t count;
     sf_MaterialState state;
+    char lost[200]; ///< why a path to collapse could not be followed, empty when all could
 } sf_StrengthCases;
+
+/// What the collapse solver needs for a line: the card's law at the cases' temperature; `yield_force` starts it.
+sf_CollapseCase sf_strength_collapse_case(const sf_StrengthInput *input, const sf_StrengthAsk *ask,
+                                          const sf_MaterialState *state, const sf_LoadLine *line, double yield_force);
 
 /// The line of a level's condition in this limb; `scaled` takes the mass and length ratios of the scaled P3 into
 /// *force_share and the offsets.
 sf_Status sf_strength_line(sf_LoadLine *line, double *force_share, const sf_StrengthInput *input,
                            const sf_LoadLevel *level, int condition, bool scaled, sf_Error *err) SF_MUST_USE;
 
-/// Solves all cases at a temperature. SF_E_RANGE outside the card's temperatures, SF_E_INPUT for a level that is not
-/// held, SF_E_CONVERGE.
+/// Solves all cases at a temperature; a path to collapse that cannot be followed leaves NaN and `lost`. SF_E_RANGE
+/// outside the card's temperatures, SF_E_INPUT for a level that is not held, SF_E_CONVERGE.
 sf_Status sf_strength_cases_solve(sf_StrengthCases *cases, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
                                   double temperature_c, sf_Error *err) SF_MUST_USE;
 

@@ -153,6 +153,7 @@ static sf_Status measure_rings(sf_StrengthInput *input, const sf_StrengthAsk *as
         SF_TRY(add_top_section(&sections[1], &input->rings[0].outline, result, err));
         heights[1] = top;
         *count = 2;
+        input->top_wall_share = top_wall_share;
     }
     return SF_OK;
 }
@@ -274,7 +275,7 @@ sf_Status sf_strength_input_make(sf_StrengthInput *input, const sf_Limb *limb, c
     static const char *const needed_iso[] = { "pylon.cut_height_mm", "pylon.top_height_mm" };
     const sf_LimbPerson *person = &limb->data.person;
     sf_Status status;
-    *input = (sf_StrengthInput){ .limb = limb, .seam = NAN };
+    *input = (sf_StrengthInput){ .limb = limb, .seam = NAN, .top_wall_share = NAN };
     SF_TRY(sf_limb_need(limb, needed, ask->ring ? 2 : 3, "strength", err));
     if (ask->iso_axis)
         SF_TRY(sf_limb_need(limb, needed_iso, 2, "strength --iso-axis", err));
@@ -282,6 +283,7 @@ sf_Status sf_strength_input_make(sf_StrengthInput *input, const sf_Limb *limb, c
     SF_TRY_DONE(sf_load_levels_create(&input->levels, err));
     SF_TRY_DONE(find_card(input, ask, result, err));
     SF_TRY_DONE(lay_pylon(input, ask, result, err));
+    SF_TRY_DONE(sf_collapse_model_create(&input->model, &input->pylon, err));
     if (ask->iso_axis)
         input->centres = sf_line_centres_standard(&input->levels->height);
     else
@@ -296,6 +298,7 @@ void sf_strength_input_free(sf_StrengthInput *input)
 {
     sf_load_levels_destroy(&input->levels);
     sf_card_destroy(&input->card);
+    sf_collapse_model_free(&input->model);
     sf_pylon_free(&input->pylon);
     for (size_t i = 0; i < input->ring_count; i++)
         sf_outline_free(&input->rings[i].outline);

@@ -5,6 +5,7 @@
 
 #include "limb/limb.h"
 #include "material/card.h"
+#include "strength/collapse.h"
 #include "strength/elastic.h"
 #include "study/result.h"
 
@@ -32,17 +33,19 @@ typedef struct sf_StrengthInput {
     sf_LoadLevels *levels;
     sf_Card *card;
     sf_Pylon pylon;
+    sf_CollapseModel model; ///< fibres of `pylon`; this struct must not be moved
     sf_LineCentres centres;
-    double mass;        ///< body mass plus habitual load, kg
-    double seam;        ///< limb angle of the seam, NaN when not known
-    bool provisional;   ///< something that release needs was assumed
-    sf_LaidRing *rings; ///< owned, rising heights; the top ring that was made by thinning is not among them
+    double mass;           ///< body mass plus habitual load, kg
+    double seam;           ///< limb angle of the seam, NaN when not known
+    double top_wall_share; ///< of the ring's wall at the top where it was assumed (one ring), NaN: not assumed
+    bool provisional;      ///< something that release needs was assumed
+    sf_LaidRing *rings;    ///< owned, rising heights; the top ring that was made by thinning is not among them
     size_t ring_count;
     size_t hole_of_limb[SF_HOLE_MAX]; ///< index in the document of each hole of the pylon
 } sf_StrengthInput;
 
-/// Builds it. Assumptions and notes go into `result`. SF_E_MISSING names every field that cannot be done without;
-/// errors of the ring readers, the torsion and the card come through. Free with sf_strength_input_free.
+/// Builds it in place. Assumptions and notes go into `result`. SF_E_MISSING names every field that cannot be done
+/// without; errors of the ring readers, the torsion and the card come through. Free with sf_strength_input_free.
 sf_Status sf_strength_input_make(sf_StrengthInput *input, const sf_Limb *limb, const sf_StrengthAsk *ask,
                                  sf_Result *result, sf_Error *err) SF_MUST_USE;
 

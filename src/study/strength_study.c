@@ -52,8 +52,10 @@ static sf_Json *case_json(const sf_StrengthCase *at)
     sf_json_set_number(json, "force_n", at->force);
     set_case_numbers(json, at);
     sf_json_set_number(json, "elastic_factor", at->factor);
-    sf_json_set_null(json, "collapse_factor");
-    sf_json_set_text(json, "mechanism", at->peak.cause == SF_PEAK_HOLE ? "first-yield-at-hole" : "first-yield");
+    sf_json_set_number(json, "collapse_factor", at->collapse_factor);
+    bool followed = !isnan(at->collapse_factor);
+    sf_json_set_text(json, "mechanism", followed ? sf_mechanism_word(at->mechanism) : NULL);
+    sf_json_set_number(json, "collapse_station_mm", followed ? at->collapse_station / SF_MM : NAN);
     sf_json_set_text(json, "dominant", at->balanced ? sf_peak_cause_word(at->peak.cause) : NULL);
     sf_json_set_null(json, "elastic_band");
     sf_json_set_null(json, "collapse_band");
@@ -72,7 +74,9 @@ static void set_cases(sf_Result *result, const sf_StrengthCases *cases)
         lost = lost || !cases->items[i].balanced;
     }
     sf_json_set(result->json, "cases", list);
-    sf_result_note(result, "collapse_factor, elastic_band, collapse_band: null, not computed in this version");
+    if (cases->lost[0])
+        sf_result_note(result, "collapse_factor: null where the path to collapse could not be followed (%s)",
+                       cases->lost);
     if (lost)
         sf_result_note(result,
                        "where station and stress are null the force lies at or above the elastic critical force of the "
@@ -95,19 +99,22 @@ static sf_Json *factors_at(const sf_StrengthCases *cases, const char *level)
 }
 
 static sf_Status set_temperatures(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
-                                  const char *level, sf_Error *err)
+                                  const char *level, const sf_StrengthCases *own, sf_Error *err)
 {
     sf_Json *list = sf_json_array();
     sf_StrengthAsk one = *ask;
     sf_Status status = SF_OK;
     one.level = level;
-    sf_StrengthCases *cases = sf_alloc(1, sizeof *cases);
-    if (!cases) {
+    sf_StrengthCases *scratch = sf_alloc(1, sizeof *scratch);
+    if (!scratch) {
         sf_json_destroy(&list);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
     }
     for (size_t i = 0; i < sizeof temperatures_c / sizeof *temperatures_c && status == SF_OK; i++) {
-        status = sf_strength_cases_solve(cases, input, &one, temperatures_c[i], err);
+        bool solved = temperatures_c[i] == own->state.temperature_c && sf_strength_case_governing(own, level);
+        const sf_StrengthCases *cases = solved ? own : scratch;
+        if (!solved)
+            status = sf_strength_cases_solve(scratch, input, &one, temperatures_c[i], err);
         if (status != SF_OK)
             break;
         const sf_StrengthCase *worst = sf_strength_case_governing(cases, level);
@@ -118,11 +125,14 @@ static sf_Status set_temperatures(sf_Result *result, const sf_StrengthInput *inp
         sf_json_set_number(json, "yield_mpa", cases->state.yield / SF_MPA);
         sf_json_set_text(json, "case", worst ? worst->name : NULL);
         sf_json_set_number(json, "elastic_factor", worst ? worst->factor : NAN);
+        sf_json_set_number(json, "collapse_factor", worst ? worst->collapse_factor : NAN);
+        sf_json_set_text(json, "mechanism",
+                         worst && !isnan(worst->collapse_factor) ? sf_mechanism_word(worst->mechanism) : NULL);
         sf_json_set(json, "factors", factors_at(cases, level));
         sf_json_set_text(json, "note", i == 0 ? input->card->cold_note : NULL);
         sf_json_add(list, json);
     }
-    sf_free(cases);
+    sf_free(scratch);
     if (status != SF_OK) {
         sf_json_destroy(&list);
         return status;
@@ -434,7 +444,7 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
         sf_result_null(result, "level_for_mass",
                        "above 100 kg no level is held (P6 to P8); P5 is shown for comparison only");
     sf_json_set_number(result->json, "mass_kg", input->mass);
-    SF_TRY(set_temperatures(result, input, ask, level->level, err));
+    SF_TRY(set_temperatures(result, input, ask, level->level, cases, err));
     SF_TRY(set_fatigue(result, input, ask, level, cases->state.modulus, err));
     SF_TRY(set_walking(result, input, ask, level, &cases->state, err));
     SF_TRY(set_seam(result, input, ask, level, &cases->state, err));

@@ -51,7 +51,7 @@ def main():
             for value in values:
                 card = changed(documents[0], where, value)
                 json.dump(card, open(name, "w", encoding="utf-8"))
-                run = subprocess.run([program, "strength", limb, "--material", name, "--level", "P3", "--json"],
+                run = subprocess.run([program, "strength", limb, "--material", name, "--level", "P3", "--samples", "0", "--json"],
                                      capture_output=True, text=True)
                 count += 1
                 # Sizes that contradict one another are the reader's own word; the schema cannot say it.
