@@ -7,7 +7,7 @@
 
 #include <math.h>
 
-static const double plastic_enough = 0.98; // of the section's full plastic moment: more strain would bring no more
+static const double plastic_enough = 0.95; // of the section's full plastic moment: more strain would bring no more
 static const double column_below = 0.90;   // of the section's strength at the peak: bending away ran ahead of it
 static const double end_tolerance = 1e-5;  // of the force, where the path ends
 enum { STEPS_MOST = 400, END_MOST = 60 };
