@@ -357,7 +357,7 @@ export function Table(props: { caption: string; heads: string[]; rows: Component
                     <tr>
                         {props.heads.map((head) => (
                             <th key={head} scope="col">
-                                {head}
+                                {head || <span class="unseen">more</span>}
                             </th>
                         ))}
                     </tr>

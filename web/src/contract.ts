@@ -49,7 +49,7 @@ export interface Stage {
     name: string;
     title: string;
     state: StageState;
-    needs: { text: string; met: boolean }[];
+    needs: { text: string; met: boolean; for?: "open" | "done"; hard?: boolean; soft?: boolean; why?: string | null }[];
     why_shut: string | null;
     opens_by: string | null;
 }
@@ -59,16 +59,21 @@ export interface Flag {
     text: string;
     since?: string | null;
     fact?: number | null;
+    grave?: boolean;
+    kept?: boolean;
 }
 
 export interface LimbState {
     stages: Stage[];
-    next_action: { stage: string; text: string } | null;
+    next_action: { stage: string | null; text: string | null } | null;
     flags: Flag[];
     due: { what: string; date: string; rule?: string; overdue?: boolean }[];
     out_of_use: boolean;
     may_be_loaded: boolean;
+    may_walk?: boolean;
     may_go_home: boolean;
+    before_walk?: string | null;
+    out_of_order?: number[];
 }
 
 export interface Fact {
@@ -157,6 +162,7 @@ export interface Reason {
     limit: number | null;
     unit: string | null;
     text: string;
+    decision: Decision;
 }
 
 export type Decision = "accept" | "accept-with-limit" | "measure-again" | "reject";

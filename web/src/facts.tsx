@@ -218,7 +218,7 @@ export function FactForm(props: {
 }
 
 /** What was written down, newest first. */
-export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: string; onWithdraw?: (fact: Fact) => void }): JSX.Element {
+export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: string; outOfOrder?: number[]; onWithdraw?: (fact: Fact) => void }): JSX.Element {
     const facts = [...props.facts].sort((one, other) => (one.happened_at < other.happened_at ? 1 : -1));
     if (facts.length === 0) return <p class="note">{props.empty}</p>;
     return (
@@ -233,7 +233,7 @@ export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: strin
                                 {moment(fact.happened_at)} {fact.who?.initials ?? ""}
                             </span>
                         </div>
-                        {fact.out_of_order && <p class="mark">out of order</p>}
+                        {(fact.out_of_order || props.outOfOrder?.includes(fact.id)) && <p class="mark">out of order</p>}
                         {fact.withdrawn_by !== null && <p class="mark">withdrawn</p>}
                         <p>{inWords(fact, kind)}</p>
                         {props.onWithdraw && fact.withdrawn_by === null && fact.kind !== "withdrawal" && (

@@ -45,7 +45,7 @@ function TitleBlock(props: { limb: Limb }): JSX.Element {
             </div>
             <div class={limb.state.out_of_use ? "out" : ""}>
                 <dt>use</dt>
-                <dd>{limb.state.out_of_use ? "OUT OF USE" : limb.state.may_go_home ? "may go home" : limb.state.may_be_loaded ? "may be loaded, not home" : "no body weight"}</dd>
+                <dd>{limb.state.out_of_use ? "OUT OF USE" : limb.state.may_go_home ? "may go home" : limb.state.may_walk ? "may walk here, not home" : limb.state.may_be_loaded ? "may be loaded, not home" : "no body weight"}</dd>
             </div>
         </dl>
     );
@@ -122,7 +122,8 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                 <Elevation limb={limb} />
             </div>
             <aside class="beside" aria-label="What now">
-                {next && (
+                {next?.text && next.stage === null && <p class="press next">{next.text}</p>}
+                {next?.stage && (
                     <a class="press first next" href={to("limb", limb.id, next.stage)}>
                         <small>Next</small>
                         {next.text}
@@ -133,7 +134,9 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                         <h2>Flags</h2>
                         <ul>
                             {limb.state.flags.map((flag) => (
-                                <li key={flag.code + flag.text}>{flag.text}</li>
+                                <li key={flag.code + flag.text} class={flag.grave ? "grave" : ""}>
+                                    {flag.text}
+                                </li>
                             ))}
                         </ul>
                     </section>
@@ -153,7 +156,7 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                 <FactPicker desk={desk} kinds={rules.facts.filter((kind) => ["note", "crack", "quarantine", "incident"].includes(kind.kind))} words="Happened at any time" />
                 <section aria-label="Facts">
                     <h2>Facts</h2>
-                    <FactList facts={limb.facts.slice(-12)} kinds={rules.facts} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
+                    <FactList facts={limb.facts.slice(-12)} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
                 </section>
                 {withdrawn && <Withdraw desk={desk} fact={withdrawn} kinds={rules.facts} onLeave={() => setWithdrawn(null)} />}
             </aside>
@@ -179,7 +182,7 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
                 <FactPicker desk={desk} kinds={kinds.filter((kind) => !["ring", "walk"].includes(kind.kind))} words="Write down" />
                 <section aria-label="Facts of this stage">
                     <h3>Written down</h3>
-                    <FactList facts={facts} kinds={rules.facts} empty="Nothing yet at this stage." />
+                    <FactList facts={facts} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing yet at this stage." />
                 </section>
             </aside>
         </>

@@ -2,7 +2,7 @@
 // One limb on the desk: loaded, changed field by field, facts recorded. Two editors: a change is a list of fields, and what
 // the other one did not touch is put on top of theirs; where both touched one field, the person decides.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { call, get, NoNetwork, Refusal } from "./api.ts";
+import { call, get, NoNetwork, Refusal, serverTime } from "./api.ts";
 import type { Fact, Json, Limb, LimbDocument, LimbState } from "./contract.ts";
 import { onOutbox, send } from "./outbox.ts";
 import { current } from "./session.ts";
@@ -150,7 +150,7 @@ export function useDesk(id: string): Desk {
             person: me?.person.id ?? 0,
             initials: me?.person.initials ?? "",
             path: `limbs/${encodeURIComponent(id)}/facts`,
-            body: { kind, happened_at: happened_at ?? new Date().toISOString(), body },
+            body: { kind, happened_at: happened_at ?? serverTime(), body },
             words,
             limb: id,
         });

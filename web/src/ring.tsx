@@ -7,6 +7,7 @@ import { Choice, DecisionMark, Drawing, Figure, NumberField, Press, Safety, Tabl
 import { CaliperForm } from "./caliper.tsx";
 import type { Limb, RingAnswer, RingOutline, RingResult, RingRow } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
+import { faceOf } from "./pen_marks.ts";
 import { RingPicture, type Mark } from "./ring_picture.tsx";
 import { mayWrite } from "./session.ts";
 import { figure, number, unitOf, type Measure } from "./units.ts";
@@ -20,13 +21,6 @@ function userOf(limb: Limb): User | null {
     const grown = new Date(`${born}T12:00:00`);
     grown.setFullYear(grown.getFullYear() + 18);
     return grown > new Date() ? "child" : "adult";
-}
-
-/** Which face lay on the glass follows from the two marks: outward is a quarter turn from posterior, one way or the other. */
-export function faceOf(side: "left" | "right", posterior: number, outward: number): { face: "limb-side" | "foot-side"; off_deg: number } {
-    const turn = ((outward - posterior + 540) % 360) - 180;
-    const counter = turn > 0; // limb-side of a right limb: outward lies a quarter turn counter-clockwise from posterior
-    return { face: counter === (side === "right") ? "limb-side" : "foot-side", off_deg: Math.abs(Math.abs(turn) - 90) };
 }
 
 const rows: [string, string, Measure][] = [
@@ -66,34 +60,59 @@ export function RingFigures(props: { result: RingResult }): JSX.Element {
     );
 }
 
-function Verdict(props: { result: RingResult }): JSX.Element {
+/** The word first, over everything else. */
+function Headline(props: { result: RingResult }): JSX.Element {
     const { result } = props;
-    const measureOf = (unit: string | null): Measure => (unit === "mm" || unit === "deg" || unit === "kg" ? unit : unit === "%" ? "percent" : unit === "mm2" ? "mm2" : "none");
     return (
         <section class="verdict" aria-label="Decision" aria-live="polite">
             <DecisionMark decision={result.decision} large />
-            <p class="words">{result.decision_words}</p>
-            {!result.body_weight && (
+            {result.body_weight ? (
+                <p class="words">{result.decision_words}</p>
+            ) : (
                 <p class="stop">
                     <strong>No body weight on this limb, not even between bars.</strong>
                 </p>
             )}
-            <ul class="reasons">
-                {result.reasons.map((reason) => (
-                    <li key={reason.code + reason.text}>
-                        {reason.text}
-                        {reason.value !== null && (
-                            <span class="beside">
-                                {figure(reason.value, measureOf(reason.unit), 2)}
-                                {reason.limit !== null && ` against ${figure(reason.limit, measureOf(reason.unit), 2)}`}
-                            </span>
-                        )}
-                    </li>
-                ))}
-            </ul>
+        </section>
+    );
+}
+
+function ReasonList(props: { reasons: RingResult["reasons"] }): JSX.Element {
+    const measure = (unit: string | null): Measure => (unit === "mm" ? "mm" : "none");
+    return (
+        <ul class="reasons">
+            {props.reasons.map((reason) => (
+                <li key={reason.code + reason.text}>
+                    <DecisionMark decision={reason.decision} /> {reason.text}
+                    {reason.unit === "mm" && unitOf("mm") === "in" && reason.value !== null && (
+                        <span class="beside">
+                            {figure(reason.value, measure(reason.unit))}
+                            {reason.limit !== null && ` against ${figure(reason.limit, measure(reason.unit))}`}
+                        </span>
+                    )}
+                </li>
+            ))}
+        </ul>
+    );
+}
+
+/** What speaks against it first; what lies within its limit behind a fold. */
+function Reasons(props: { result: RingResult }): JSX.Element {
+    const { result } = props;
+    const against = result.reasons.filter((reason) => reason.decision !== "accept");
+    const within = result.reasons.filter((reason) => reason.decision === "accept");
+    return (
+        <section class="why" aria-label="Reasons">
+            {against.length > 0 && <ReasonList reasons={against} />}
+            {within.length > 0 && (
+                <details open={against.length === 0}>
+                    <summary>{within.length} within their limits</summary>
+                    <ReasonList reasons={within} />
+                </details>
+            )}
             {result.causes.length > 0 && (
                 <>
-                    <h3>Likely causes</h3>
+                    <h2>Likely causes</h2>
                     <ul>
                         {result.causes.map((cause) => (
                             <li key={cause.code}>
@@ -252,12 +271,12 @@ function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult |
     };
     return (
         <>
+            {result && <Headline result={result} />}
             <div class="ring-places">
                 {ring.picture ? (
                     <div class="picture">
-                        <RingPicture address={`/api/pictures/${ring.picture}/view.png`} outline={outline.value} marking={mark} posterior={posterior ?? ring.posterior_deg ?? null} onTap={tapped} />
-                        {mayWrite() && (
-                            <div class="keys">
+                        <RingPicture address={`/api/pictures/${ring.picture}/view.png`} outline={outline.value} marking={mark} posterior={posterior ?? ring.posterior_deg ?? null} onTap={tapped}>
+                            {mayWrite() && (
                                 <Press
                                     kind={ring.posterior_deg === null || ring.posterior_deg === undefined ? "first" : "plain"}
                                     pressed={mark !== null}
@@ -269,8 +288,8 @@ function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult |
                                 >
                                     {mark === null ? "Tap the two pen marks" : mark === "posterior" ? "Tap the posterior line" : "Now the outward dot"}
                                 </Press>
-                            </div>
-                        )}
+                            )}
+                        </RingPicture>
                         {said && <p role="status">{said}</p>}
                         <Wrong problem={problem} />
                         <details>
@@ -293,7 +312,7 @@ function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult |
                 ) : (
                     <p class="note">Measured by caliper: there is no picture.</p>
                 )}
-                {result && <Verdict result={result} />}
+                {result && <Reasons result={result} />}
             </div>
             {result && (
                 <dl class="figures">
@@ -331,7 +350,7 @@ export function RingView(props: { desk: Desk; limb: Limb }): JSX.Element {
             {mayWrite() && (ring === null || taking) && <Take limb={limb} desk={desk} onRing={take} />}
             {ring && (
                 <>
-                    <div class="keys strip" role="group" aria-label="Rings of this limb">
+                    <div class="keys ring-list" role="group" aria-label="Rings of this limb">
                         {limb.rings.map((one) => (
                             <Press key={one.n} pressed={one.n === number} onPress={() => setChosen(one.n)}>
                                 Ring {one.n + 1}

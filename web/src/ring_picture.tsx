@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The scan with its two edges over it, to zoom into and to tap a pen mark on. Angles are picture angles: counter-clockwise
 // from the right, about the middle of the bore.
-import type { JSX } from "preact";
+import type { ComponentChildren, JSX } from "preact";
 import { useRef, useState } from "preact/hooks";
 import { Press } from "./bones.tsx";
 import type { RingOutline } from "./contract.ts";
@@ -22,7 +22,7 @@ const centre = (points: [number, number][]): [number, number] => {
     return [x / (3 * area), y / (3 * area)];
 };
 
-export function RingPicture(props: { address: string; outline: RingOutline | null; marking: Mark | null; posterior: number | null; onTap: (angle_deg: number) => void }): JSX.Element {
+export function RingPicture(props: { address: string; outline: RingOutline | null; marking: Mark | null; posterior: number | null; children?: ComponentChildren; onTap: (angle_deg: number) => void }): JSX.Element {
     const { outline } = props;
     const [zoom, setZoom] = useState(1);
     const [seen, setSeen] = useState(true);
@@ -52,6 +52,26 @@ export function RingPicture(props: { address: string; outline: RingOutline | nul
     };
     return (
         <div class="scan">
+            <div class="keys small">
+                {props.children}
+                <Press label="Larger" onPress={() => setZoom(Math.min(16, zoom * 1.6))}>
+                    +
+                </Press>
+                <Press
+                    label="Smaller"
+                    off={zoom === 1}
+                    onPress={() => {
+                        const next = Math.max(1, zoom / 1.6);
+                        setZoom(next < 1.01 ? 1 : next);
+                        if (next < 1.01) setShift([0, 0]);
+                    }}
+                >
+                    −
+                </Press>
+                <Press pressed={seen} onPress={() => setSeen(!seen)}>
+                    Edges
+                </Press>
+            </div>
             <svg
                 ref={picture}
                 viewBox={`${left} ${top} ${size} ${size}`}
@@ -95,25 +115,6 @@ export function RingPicture(props: { address: string; outline: RingOutline | nul
                 )}
                 {props.posterior !== null && <path class="posterior" d={ray(props.posterior)} />}
             </svg>
-            <div class="keys small">
-                <Press label="Larger" onPress={() => setZoom(Math.min(16, zoom * 1.6))}>
-                    +
-                </Press>
-                <Press
-                    label="Smaller"
-                    off={zoom === 1}
-                    onPress={() => {
-                        const next = Math.max(1, zoom / 1.6);
-                        setZoom(next < 1.01 ? 1 : next);
-                        if (next < 1.01) setShift([0, 0]);
-                    }}
-                >
-                    −
-                </Press>
-                <Press pressed={seen} onPress={() => setSeen(!seen)}>
-                    Edges
-                </Press>
-            </div>
         </div>
     );
 }

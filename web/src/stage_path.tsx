@@ -53,7 +53,10 @@ export function StageNeeds(props: { stage: Stage; rule: StageRule | null }): JSX
                     <li key={need.text} class={need.met ? "met" : "unmet"}>
                         <span aria-hidden="true">{need.met ? "✓" : "○"}</span>
                         <span class="unseen">{need.met ? "met: " : "still needed: "}</span>
-                        {need.text}
+                        <span>
+                            {need.text}
+                            {!need.met && need.why && <small> {need.why}</small>}
+                        </span>
                     </li>
                 ))}
             </ul>

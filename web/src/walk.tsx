@@ -320,7 +320,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         <NumberField words="Minutes since donning" measure="none" step={5} value={draft.minutes} low={0} high={1440} onValue={(minutes) => put({ minutes })} />
                         <NumberField words="Comfort, 0 to 10" measure="none" value={draft.comfort} low={0} high={10} onValue={(comfort) => put({ comfort })} />
                         <Tick words="Does not feel the skin" value={draft.insensate} onValue={(insensate) => put({ insensate })} />
-                        <h3>Settings of this walk</h3>
+                        <p class="note">Settings of this walk</p>
                         <SettingPad limb={limb} value={settings} onValue={setSettings} />
                         <TextField words="Note" long value={draft.note} onValue={(note) => put({ note })} />
                     </details>

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Starts the real server on a store of its own and drives its page with Chromium; counts taps and keys; judges every view.
+import { spawn } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { dirname, join, resolve } from "node:path";
+import { fileURLToPath } from "node:url";
+
+export const root = process.env.TAP_ROOT ?? resolve(dirname(fileURLToPath(import.meta.url)), "../..");
+export const require = createRequire(join(root, "web/package.json"));
+const { chromium } = require("playwright-core");
+const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+export const program = process.env.STANDFAST ?? join(root, "build/standfast");
+
+export const sizes = [
+    { name: "1024x768 touch", width: 1024, height: 768, touch: true },
+    { name: "1440x900", width: 1440, height: 900, touch: false },
+];
+
+/** A started `standfast serve` (or another command that prints where it listens). */
+export async function serve(args = [], command = "serve") {
+    const folder = mkdtempSync(join(tmpdir(), "standfast-web-"));
+    const child = spawn(program, [command, "--store", join(folder, "store.sqlite"), "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, LC_ALL: "C.UTF-8" } });
+    let said = "";
+    child.stdout.on("data", (part) => (said += part));
+    child.stderr.on("data", (part) => (said += part));
+    const gone = new Promise((done) => child.on("exit", done));
+    const found = await new Promise((done, fail) => {
+        const give = setTimeout(() => fail(new Error(`no address within 20 s: ${said}`)), 20000);
+        const look = () => {
+            const at = /listens at (https?:\/\/[\d.:]+\/)/.exec(said);
+            const link = /(https?:\/\/\S+#first-admin=\S+)/.exec(said);
+            if (at && (link || args.includes("--again"))) {
+                clearTimeout(give);
+                done({ address: at[1], link: link?.[1] ?? null });
+            } else if (child.exitCode !== null) fail(new Error(`the server ended: ${said}`));
+            else setTimeout(look, 30);
+        };
+        look();
+    });
+    return {
+        ...found,
+        folder,
+        said: () => said,
+        stop: async () => {
+            child.kill("SIGTERM");
+            await Promise.race([gone, new Promise((done) => setTimeout(done, 3000))]);
+            if (child.exitCode === null) child.kill("SIGKILL");
+            rmSync(folder, { recursive: true, force: true });
+        },
+    };
+}
+
+export const launch = () =>
+    chromium.launch({
+        executablePath: ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find(existsSync),
+        args: process.getuid?.() === 0 ? ["--no-sandbox"] : [],
+    });
+
+/** One tablet or one desk. `hands` does what a person does, and counts it. */
+export async function open(browser, server, size, more = {}) {
+    const context = await browser.newContext({ viewport: { width: size.width, height: size.height }, hasTouch: size.touch, serviceWorkers: "block", reducedMotion: "reduce", locale: "en-GB", colorScheme: "light", ...more });
+    const page = await context.newPage();
+    page.setDefaultTimeout(10000);
+    const errors = [];
+    // A refusal that the page asked for and shows is no error of the page.
+    page.on("console", (line) => line.type() === "error" && !/Failed to load resource|ERR_INTERNET_DISCONNECTED|Service Worker/.test(line.text()) && errors.push(line.text()));
+    page.on("pageerror", (error) => errors.push(String(error)));
+    let taps = 0;
+    let keys = 0;
+    const find = (what) => (typeof what === "string" ? page.locator(what) : what);
+    const hands = {
+        press: async (what) => {
+            taps++;
+            await (size.touch ? find(what).tap() : find(what).click());
+        },
+        type: async (what, text) => {
+            keys += String(text).length;
+            await find(what).fill(String(text));
+        },
+        button: (name, exact = false) => page.getByRole("button", { name, exact }),
+        word: (group, name) => page.getByRole("group", { name: group }).locator("label", { hasText: new RegExp(`^${name}$`) }),
+        box: (name, exact = false) => page.getByLabel(name, { exact }).and(page.locator("input, textarea")).first(),
+        counted: () => ({ taps, keys }),
+        forget: () => {
+            taps = 0;
+            keys = 0;
+        },
+        go: async (...places) => {
+            await page.goto(`${server.address}#/${places.map(encodeURIComponent).join("/")}`);
+        },
+    };
+    return { context, page, errors, hands, size };
+}
+
+/** What axe-core finds on the view as it stands, by WCAG 2.2 A and AA. */
+export async function judge(page) {
+    await page.evaluate(axe);
+    const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { region: { enabled: false } } }));
+    return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.slice(0, 3).map((node) => node.target.join(" ")).join("; ")})`);
+}
+
+/** Whatever can be pressed and is smaller than a thumb wants. A radio or tick counts with its label. */
+export const small = (page) =>
+    page.evaluate(() => {
+        const list = [];
+        for (const one of document.querySelectorAll("a[href], button, input, summary, textarea, select")) {
+            if (one.closest(".skip") || one.matches(".skip") || one.closest("[inert]") || (one.closest("dialog") === null && document.querySelector("dialog[open]"))) continue;
+            const target = one.matches("input[type=radio], input[type=checkbox], input[type=file]") ? one.closest("label") : one.matches(".number input") ? one.closest(".entry") : one;
+            const box = target.getBoundingClientRect();
+            if (box.width === 0 || box.height === 0) continue;
+            if (box.width < 43.5 || box.height < 43.5) list.push(`${one.tagName.toLowerCase()} "${(one.getAttribute("aria-label") ?? one.textContent ?? "").trim().slice(0, 40)}" ${Math.round(box.width)} x ${Math.round(box.height)}`);
+        }
+        return list;
+    });
+
+/** Whether something of the page lies beyond its right edge. */
+export const tooWide = (page) => page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
+// TAP: cases are awaited one after the other; the plan comes last.
+let number = 0;
+let failed = 0;
+export function say(good, what, why = []) {
+    number++;
+    if (!good) failed++;
+    for (const line of Array.isArray(why) ? why : [why]) if (!good) console.log(`# ${String(line).split("\n").join("\n# ")}`);
+    console.log(`${good ? "ok" : "not ok"} ${number} - ${what}`);
+}
+export const same = (got, wanted, what) => say(got === wanted, what, `got ${JSON.stringify(got)}, wanted ${JSON.stringify(wanted)}`);
+export const none = (list, what) => say(list.length === 0, what, list);
+export async function attempt(what, work) {
+    try {
+        await work();
+    } catch (problem) {
+        say(false, what, problem?.stack ?? String(problem));
+    }
+}
+export function finish() {
+    console.log(`1..${number}`);
+    process.exitCode = failed > 0 ? 1 : 0;
+}
