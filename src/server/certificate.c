@@ -8,9 +8,11 @@
 
 #include <arpa/inet.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <gnutls/crypto.h>
 #include <gnutls/gnutls.h>
 #include <gnutls/x509.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -71,12 +73,17 @@ static sf_Status fill(gnutls_x509_crt_t crt, gnutls_x509_privkey_t key, const ch
     return check(gnutls_x509_crt_sign2(crt, crt, key, GNUTLS_DIG_SHA256, 0), err);
 }
 
-static sf_Status keep(const char *path, const gnutls_datum_t *pem, mode_t mode, sf_Error *err)
+// The secret half: from its first byte on nobody but its owner may read it.
+static sf_Status keep_key(const char *path, const gnutls_datum_t *pem, sf_Error *err)
 {
-    mode_t before = umask(0777 & ~mode);
-    sf_Status status = sf_file_write(path, pem->data, pem->size, err);
-    umask(before);
-    return status;
+    if (unlink(path) != 0 && errno != ENOENT)
+        return SF_FAIL(err, SF_E_STORE, path, "%s could not be replaced: %s", path, strerror(errno));
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    bool good = fd >= 0 && write(fd, pem->data, pem->size) == (ssize_t)pem->size && fsync(fd) == 0;
+    int why = errno;
+    if (fd >= 0)
+        close(fd);
+    return good ? SF_OK : SF_FAIL(err, SF_E_STORE, path, "%s could not be written: %s", path, strerror(why));
 }
 
 static sf_Status make(const char *name, const char *certificate_path, const char *key_path, sf_Error *err)
@@ -90,8 +97,8 @@ static sf_Status make(const char *name, const char *certificate_path, const char
     SF_TRY_DONE(fill(crt, key, name, err));
     SF_TRY_DONE(check(gnutls_x509_crt_export2(crt, GNUTLS_X509_FMT_PEM, &crt_pem), err));
     SF_TRY_DONE(check(gnutls_x509_privkey_export2(key, GNUTLS_X509_FMT_PEM, &key_pem), err));
-    SF_TRY_DONE(keep(key_path, &key_pem, 0600, err));
-    SF_TRY_DONE(keep(certificate_path, &crt_pem, 0644, err));
+    SF_TRY_DONE(keep_key(key_path, &key_pem, err));
+    SF_TRY_DONE(sf_file_write(certificate_path, crt_pem.data, crt_pem.size, err));
 done:
     gnutls_free(crt_pem.data);
     gnutls_free(key_pem.data);

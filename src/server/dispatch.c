@@ -227,11 +227,15 @@ static sf_Status answer_reading(sf_Request *request, sf_Reply *reply, sf_Error *
     return status;
 }
 
-static sf_Status answer(sf_Request *request, sf_Reply *reply, sf_Error *err)
+sf_Status sf_route_admit(sf_Request *request, sf_Reply *reply, sf_Error *err)
 {
     SF_TRY(check_origin(request, reply, err));
     SF_TRY(find_visitor(request, err));
-    SF_TRY(permit(request, reply, err));
+    return permit(request, reply, err);
+}
+
+static sf_Status answer(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
     SF_TRY(read_key(request, err));
     SF_TRY(read_body(request, reply, err));
     switch (request->route->store) {

@@ -21,10 +21,12 @@ enum {
     ARENA_BYTES = 64 * 1024 * 1024,
     CONNECTIONS = 128,
     CONNECTIONS_OF_ONE = 64,
-    SILENT_S = 30,                    ///< a connection on which nothing moves is closed
-    HEAD_BYTES = 32 * 1024,           ///< request line and headers
-    BODY_S = 180,                     ///< a body must be here by then
-    BODIES_BYTES = 384 * 1024 * 1024, ///< all bodies being received
+    SILENT_S = 30,                     ///< a connection on which nothing moves is closed
+    HEAD_BYTES = 32 * 1024,            ///< request line and headers
+    BODY_S = 180,                      ///< a body must be here by then
+    BODIES_BYTES = 384 * 1024 * 1024,  ///< all bodies being received
+    DISCARD_BYTES = 512 * 1024 * 1024, ///< beyond this the connection is cut
+    ALLOWED_TEXT = 64,
     THREAD_STACK = 4 * 1024 * 1024,
     EVENT_BLOCK = 4096
 };
@@ -34,9 +36,10 @@ typedef struct Exchange {
     sf_Request request;
     sf_Reply reply;
     unsigned char *body;
-    size_t size, room;
+    size_t size, room, all; ///< kept, allocated, received
     double begun;
-    bool refused; ///< answered before the body was whole: what still comes is thrown away
+    bool refused; ///< what still comes is thrown away, then the refusal below is sent
+    sf_Error why;
 } Exchange;
 
 // ---- answering -------------------------------------------------------------------------------------------------
@@ -99,21 +102,20 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, Exchange *x
     if (!cached)
         MHD_add_response_header(response, "Cache-Control", "no-store");
     add_policy(response, x->request.server, page);
-    if (x->refused)
-        MHD_add_response_header(response, "Connection", "close");
     enum MHD_Result result = MHD_queue_response(connection, (unsigned)reply->status, response);
     MHD_destroy_response(response);
     return result;
 }
 
-static enum MHD_Result refuse(struct MHD_Connection *connection, Exchange *x, int http, sf_Status status,
-                              const char *field, const char *what)
+// A refusal is sent when the body has come and been thrown away: whoever is still sending would not hear it.
+static enum MHD_Result refuse(Exchange *x, int http, sf_Status status, const char *field, const char *what)
 {
-    sf_Error err = { 0 };
-    err.status = SF_FAIL(&err, status, field, "%s", what);
-    x->reply.status = http;
-    sf_reply_fail(&x->reply, &x->request, &err);
-    return send_reply(connection, x, false);
+    if (x->refused)
+        return MHD_YES;
+    x->refused = true;
+    x->why.status = SF_FAIL(&x->why, status, field, "%s", what);
+    x->reply.status = http ? http : x->reply.status;
+    return MHD_YES;
 }
 
 // ---- the page's files ------------------------------------------------------------------------------------------
@@ -165,31 +167,29 @@ static bool host_is_ours(const Exchange *x)
     return false;
 }
 
-static enum MHD_Result begin_request(struct MHD_Connection *connection, Exchange *x)
+static enum MHD_Result begin_request(Exchange *x)
 {
     sf_Error err = { 0 };
-    char *allowed = sf_arena_alloc(x->request.arena, 1, 64);
-    const char *length = sf_request_header(&x->request, "Content-Length");
+    sf_Request *request = &x->request;
+    char *allowed = sf_arena_alloc(request->arena, 1, ALLOWED_TEXT);
+    const char *length = sf_request_header(request, "Content-Length");
+    unsigned long long bytes = length ? strtoull(length, NULL, 10) : 0;
+    if (bytes > DISCARD_BYTES)
+        return MHD_NO; // not even to be thrown away
     if (!host_is_ours(x))
-        return refuse(connection, x, 403, SF_E_USAGE, "Host",
-                      "this machine is not called that here: use 127.0.0.1 or localhost");
-    if (strncmp(x->request.path, "/api/", 5) != 0)
+        return refuse(x, 403, SF_E_USAGE, "Host", "this machine is not called that here: use 127.0.0.1 or localhost");
+    if (strncmp(request->path, "/api/", 5) != 0)
         return MHD_YES;
-    sf_Status status = allowed ? sf_route_find(&x->request, allowed, 64, &err) : SF_E_MEMORY;
-    if (status != SF_OK) {
-        x->refused = length && strcmp(length, "0") != 0;
-        if (status == SF_E_USAGE)
-            sf_reply_header(&x->reply, "Allow", allowed);
-        return refuse(connection, x,
-                      status == SF_E_USAGE     ? 405
-                      : status == SF_E_MISSING ? 404
-                                               : 503,
-                      status, NULL, err.text);
-    }
-    if (length && strtoull(length, NULL, 10) > sf_route_body_most(x->request.route)) {
-        x->refused = true;
-        return refuse(connection, x, 413, SF_E_LIMIT, NULL, "this is more than is taken here");
-    }
+    sf_Status status = allowed ? sf_route_find(request, allowed, ALLOWED_TEXT, &err) : SF_E_MEMORY;
+    if (status == SF_E_USAGE)
+        sf_reply_header(&x->reply, "Allow", allowed);
+    if (status != SF_OK)
+        return refuse(x, status == SF_E_USAGE ? 405 : status == SF_E_MISSING ? 404 : 503, status, NULL, err.text);
+    if (bytes > sf_route_body_most(request->route))
+        return refuse(x, 413, SF_E_LIMIT, NULL, "this is more than is taken here");
+    status = sf_route_admit(request, &x->reply, &err);
+    if (status != SF_OK)
+        return refuse(x, 0, status, err.path, err.text);
     return MHD_YES;
 }
 
@@ -217,34 +217,33 @@ static bool take(Exchange *x, const char *bytes, size_t size)
     return true;
 }
 
-static enum MHD_Result take_part(struct MHD_Connection *connection, Exchange *x, const char *bytes, size_t *size)
+static void take_part(Exchange *x, const char *bytes, size_t size)
 {
+    x->all += size;
+    if (x->refused)
+        return;
     bool late = sf_server_clock() - x->begun > BODY_S;
-    bool good = !x->refused && !late && x->request.route && take(x, bytes, *size);
-    *size = 0;
-    if (good || x->refused)
-        return MHD_YES;
-    (void)connection; // the library answers only a body that is whole: what is too much is thrown away, then refused
-    x->refused = true;
-    x->reply.status = late ? 408 : 413;
+    if (!late && x->request.route && take(x, bytes, size))
+        return;
+    refuse(x, late ? 408 : 413, SF_E_LIMIT, NULL, late ? "the body took too long" : "this is more than is taken here");
     sf_free(x->body);
     atomic_fetch_sub(&x->request.server->body_bytes, x->room);
     x->body = NULL;
     x->room = x->size = 0;
-    return MHD_YES;
 }
 
 static enum MHD_Result finish_request(struct MHD_Connection *connection, Exchange *x)
 {
-    if (x->refused)
-        return refuse(connection, x, x->reply.status, SF_E_LIMIT, NULL,
-                      x->reply.status == 408 ? "the body took too long" : "this is more than is taken here");
-    if (!x->request.route) {
+    if (!x->refused && !x->request.route) {
         const sf_PageFile *file = find_page(x->request.path);
         bool reads = strcmp(x->request.method, "GET") == 0 || strcmp(x->request.method, "HEAD") == 0;
         if (file && reads)
             return send_page(connection, x, file);
-        return refuse(connection, x, file ? 405 : 404, SF_E_MISSING, NULL, "there is nothing at this address");
+        refuse(x, file ? 405 : 404, SF_E_MISSING, NULL, "there is nothing at this address");
+    }
+    if (x->refused) {
+        sf_reply_fail(&x->reply, &x->request, &x->why);
+        return send_reply(connection, x, false);
     }
     x->request.body = x->body ? x->body : (const unsigned char *)"";
     x->request.body_size = x->size;
@@ -258,8 +257,11 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
 {
     Exchange *x = *state;
     (void)version;
-    if (x && *size)
-        return take_part(connection, x, bytes, size);
+    if (x && *size) {
+        take_part(x, bytes, *size);
+        *size = 0;
+        return x->all <= DISCARD_BYTES ? MHD_YES : MHD_NO;
+    }
     if (x)
         return finish_request(connection, x);
     x = sf_alloc(1, sizeof *x);
@@ -274,7 +276,7 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     x->request.method = method;
     if (!x->request.arena)
         return MHD_NO;
-    return begin_request(connection, x);
+    return begin_request(x);
 }
 
 static void on_completed(void *context, struct MHD_Connection *connection, void **state,

@@ -69,7 +69,10 @@ void sf_route_check(const sf_Route *route, sf_DocNode root);
 /// The most bytes of a body that the route takes.
 size_t sf_route_body_most(const sf_Route *route);
 
-/// Answers a request whose body is whole: session, permission, repeats, validation, handler. Always fills the reply.
+/// Who asks, and whether they may: before the body is taken in. On failure reply->status may be set.
+sf_Status sf_route_admit(sf_Request *request, sf_Reply *reply, sf_Error *err) SF_MUST_USE;
+
+/// Answers an admitted request whose body is whole: repeats, validation, handler. Always fills the reply.
 void sf_route_answer(sf_Request *request, sf_Reply *reply);
 
 /// The tables of the parts, each closed by a NULL method.
