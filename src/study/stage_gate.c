@@ -274,13 +274,18 @@ static sf_StageAnswer gate_in_use(const sf_View *view)
     if (sf_view_find(view, "retired") != SIZE_MAX)
         return unmet("the limb is retired");
     size_t quarantine = sf_view_find(view, "quarantine"), lifted = kind_of(view, "quarantine-lifted");
-    if (quarantine == SIZE_MAX)
+    size_t incident = sf_view_find(view, "incident"), last = quarantine;
+    if (incident != SIZE_MAX && (last == SIZE_MAX || incident > last))
+        last = incident;
+    if (last == SIZE_MAX)
         return MET;
-    for (size_t i = quarantine + 1; i < view->end; i++)
+    for (size_t i = last + 1; i < view->end; i++)
         if (view->history->items[i].kind == lifted && sf_view_alive(view, i) &&
             sf_view_signed(view, i, SF_SIGNER_LICENSED))
             return MET;
-    return unmet("the limb is taken out of use until a licensed prosthetist lifts it, with a reason");
+    return unmet(last == incident
+                     ? "an incident is recorded: out of use until a licensed prosthetist lifts it, with a reason"
+                     : "the limb is taken out of use until a licensed prosthetist lifts it, with a reason");
 }
 
 static sf_StageAnswer gate_other_side(const sf_View *view)

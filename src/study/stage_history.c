@@ -116,17 +116,17 @@ bool sf_view_signed(const sf_View *view, size_t place, sf_StageSigner signer)
     return false;
 }
 
-// Whether the withdrawal `w` of fact `f` holds: what takes weight off the limb is withdrawn by a licensed prosthetist
+// What takes weight off the limb is withdrawn by a licensed prosthetist
 // only; anything else by a prosthetist, or by who wrote it down while the day is young.
-static bool withdrawal_holds(const sf_History *h, const sf_StageFact *w, const sf_StageFact *f, size_t kind)
+bool sf_stage_may_withdraw(const sf_StageTable *table, const sf_StageFact *w, const sf_StageFact *f, size_t kind)
 {
-    if (kind != SIZE_MAX && h->table->kinds[kind].licensed_withdrawal)
+    if (kind != SIZE_MAX && table->kinds[kind].licensed_withdrawal)
         return sf_stage_may_sign(w, SF_SIGNER_LICENSED);
     if (sf_stage_may_sign(w, SF_SIGNER_PROSTHETIST))
         return true;
     double apart = sf_stage_minutes(w->recorded_at) - sf_stage_minutes(f->recorded_at);
     return w->who == f->who && sf_stage_may_sign(w, SF_SIGNER_MAKER) && apart >= 0 &&
-           apart <= h->table->judgements.withdraw_within_h * 60;
+           apart <= table->judgements.withdraw_within_h * 60;
 }
 
 // ---- order ------------------------------------------------------------------------------------------------------
@@ -161,7 +161,8 @@ static double moment_of(const sf_StageFact *fact)
 
 static void find_withdrawals(sf_History *h)
 {
-    size_t kind = sf_stage_kind_find(h->table, "withdrawal");
+    const sf_StageTable *table = h->table;
+    size_t kind = sf_stage_kind_find(table, "withdrawal");
     for (size_t i = 0; i < h->count; i++) {
         if (h->items[i].kind != kind)
             continue;
@@ -169,7 +170,7 @@ static void find_withdrawals(sf_History *h)
         for (size_t k = 0; k < h->count; k++) {
             sf_Happening *item = &h->items[k];
             if (item->fact->id == id && item->kind != kind && i != k && item->withdrawn_at == SIZE_MAX &&
-                withdrawal_holds(h, h->items[i].fact, item->fact, item->kind))
+                sf_stage_may_withdraw(table, h->items[i].fact, item->fact, item->kind))
                 item->withdrawn_at = i;
         }
     }

@@ -49,6 +49,9 @@ size_t sf_view_find(const sf_View *view, const char *kind);
 
 /// Whether someone who may stands behind the fact: who wrote it down, or a signature under it.
 bool sf_view_signed(const sf_View *view, size_t place, sf_StageSigner signer);
+/// Whether the withdrawal `w` of fact `f` (of kind `kind`, SIZE_MAX: unknown) holds.
+bool sf_stage_may_withdraw(const sf_StageTable *table, const sf_StageFact *w, const sf_StageFact *f, size_t kind);
+
 bool sf_stage_may_sign(const sf_StageFact *fact, sf_StageSigner signer);
 
 /// Fields of a fact's body; NULL, NaN, false when left out.

@@ -129,10 +129,14 @@ static sf_StageSigner recorder(sf_DocNode node)
 {
     const char *roles[4];
     size_t count = texts_of(sf_doc_member(node, "record"), roles, COUNT(roles));
-    for (size_t i = 0; i < count; i++)
+    sf_StageSigner least = SF_SIGNER_PROSTHETIST;
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(roles[i], "reader") == 0)
+            return SF_SIGNER_NOBODY; // whoever sees it writes it down
         if (strcmp(roles[i], "technician") == 0)
-            return SF_SIGNER_MAKER;
-    return SF_SIGNER_PROSTHETIST;
+            least = SF_SIGNER_MAKER;
+    }
+    return least;
 }
 
 static bool read_stage_set(const sf_StageTable *table, sf_DocNode list, bool set[SF_STAGE_MOST])

@@ -1,0 +1,197 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a fact does to the limb document: fields that name a place in it are written there.
+#include "base/alloc.h"
+#include "study/limb_case.h"
+
+#include <string.h>
+
+enum { MOST_PATCHES = 40, MOST_KEY = 64, DAY = 10 };
+
+// One value for one place. The path is what remains of it below the object at hand; "[]" behind it appends.
+typedef struct Patch {
+    const char *path;
+    sf_DocNode value;
+    sf_DocNode adding;    ///< keys that each appended item gets besides
+    const char *text;     ///< a text in place of the value
+    const char *item_key; ///< the value is one item's key, beside a date
+    const char *date;     ///< of that item
+    sf_DocNode landmark;  ///< of that item, where it has one
+} Patch;
+
+typedef struct Patches {
+    Patch list[MOST_PATCHES];
+    size_t count;
+    bool holes_stay; ///< fitted holes become old ones
+} Patches;
+
+static size_t head_of(const char *path)
+{
+    return strcspn(path, ".[");
+}
+
+static bool begins(const Patch *patch, const char *key)
+{
+    size_t length = head_of(patch->path);
+    return strlen(key) == length && strncmp(patch->path, key, length) == 0;
+}
+
+static sf_Json *item_json(const Patch *patch)
+{
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "date", patch->date);
+    sf_json_set(json, patch->item_key, sf_json_from_node(patch->value));
+    if (sf_doc_there(patch->landmark))
+        sf_json_set(json, "landmark", sf_json_from_node(patch->landmark));
+    return json;
+}
+
+static sf_Json *with_added(sf_DocNode item, sf_DocNode adding)
+{
+    sf_Json *json = sf_json_object();
+    const char *key;
+    for (size_t i = 0; (key = sf_doc_key(item, i)); i++)
+        sf_json_set(json, key, sf_json_from_node(sf_doc_member(item, key)));
+    for (size_t i = 0; (key = sf_doc_key(adding, i)); i++)
+        sf_json_set(json, key, sf_json_from_node(sf_doc_member(adding, key)));
+    return json;
+}
+
+static sf_Json *old_hole(sf_DocNode hole)
+{
+    const char *state = NULL, *key;
+    sf_doc_text(sf_doc_member(hole, "state"), MOST_KEY, &state);
+    if (!state || strcmp(state, "fitted") != 0)
+        return sf_json_from_node(hole);
+    sf_Json *json = sf_json_object();
+    for (size_t i = 0; (key = sf_doc_key(hole, i)); i++)
+        if (strcmp(key, "state") != 0)
+            sf_json_set(json, key, sf_json_from_node(sf_doc_member(hole, key)));
+    sf_json_set_text(json, "state", "old-hole");
+    return json;
+}
+
+// A list with what is appended; `holes`: fitted ones become old first.
+static sf_Json *list_json(sf_DocNode list, const Patches *patches, const char *key, bool holes)
+{
+    sf_Json *json = sf_json_array();
+    for (size_t i = 0; i < sf_doc_length(list); i++)
+        sf_json_add(json, holes ? old_hole(sf_doc_item(list, i)) : sf_json_from_node(sf_doc_item(list, i)));
+    for (size_t p = 0; p < patches->count; p++) {
+        const Patch *patch = &patches->list[p];
+        if (!begins(patch, key))
+            continue;
+        if (patch->item_key)
+            sf_json_add(json, item_json(patch));
+        for (size_t i = 0; !patch->item_key && i < sf_doc_length(patch->value); i++)
+            sf_json_add(json, with_added(sf_doc_item(patch->value, i), patch->adding));
+    }
+    return json;
+}
+
+static sf_Json *rewritten(sf_DocNode object, const Patches *patches);
+
+static sf_Json *member_json(sf_DocNode object, const char *key, const Patches *patches)
+{
+    sf_DocNode member = sf_doc_member(object, key);
+    Patches below = { .holes_stay = patches->holes_stay && strcmp(key, "pylon") == 0 };
+    const Patch *leaf = NULL;
+    bool appends = false;
+    for (size_t i = 0; i < patches->count; i++) {
+        const Patch *patch = &patches->list[i];
+        if (!begins(patch, key))
+            continue;
+        const char *rest = patch->path + head_of(patch->path);
+        appends = appends || *rest == '[';
+        if (*rest == '.') {
+            below.list[below.count] = *patch;
+            below.list[below.count++].path = rest + 1;
+        } else {
+            leaf = patch;
+        }
+    }
+    bool holes = patches->holes_stay && strcmp(key, "holes") == 0;
+    if (appends || holes)
+        return list_json(member, patches, key, holes);
+    if (leaf)
+        return sf_json_from_node(leaf->value);
+    return below.count || below.holes_stay ? rewritten(member, &below) : sf_json_from_node(member);
+}
+
+static void set_member(sf_Json *json, sf_DocNode object, const char *key, const Patches *patches)
+{
+    for (size_t i = 0; i < patches->count; i++)
+        if (begins(&patches->list[i], key) && patches->list[i].text &&
+            !patches->list[i].path[head_of(patches->list[i].path)]) {
+            sf_json_set_text(json, key, patches->list[i].text);
+            return;
+        }
+    sf_json_set(json, key, member_json(object, key, patches));
+}
+
+// The object with every patch in its place; keys that were not there come last, in the order of the patches.
+static sf_Json *rewritten(sf_DocNode object, const Patches *patches)
+{
+    sf_Json *json = sf_json_object();
+    const char *key;
+    for (size_t i = 0; (key = sf_doc_key(object, i)); i++)
+        set_member(json, object, key, patches);
+    for (size_t i = 0; i < patches->count; i++) {
+        char name[MOST_KEY] = "";
+        size_t length = head_of(patches->list[i].path);
+        memcpy(name, patches->list[i].path, length < sizeof name ? length : sizeof name - 1);
+        bool earlier = sf_doc_there(sf_doc_member(object, name));
+        for (size_t k = 0; k < i; k++)
+            earlier = earlier || begins(&patches->list[k], name);
+        if (!earlier)
+            set_member(json, object, name, patches);
+    }
+    return json;
+}
+
+static void add_patch(Patches *patches, const sf_StageField *field, sf_DocNode body)
+{
+    sf_DocNode value = sf_doc_member(body, field->name);
+    if (!field->into || !sf_doc_there(value) || patches->count == MOST_PATCHES)
+        return;
+    Patch *patch = &patches->list[patches->count++];
+    *patch = (Patch){ .path = field->into, .value = value, .adding = field->adding };
+    const char *item = strstr(field->into, "[].");
+    if (item) {
+        patch->item_key = item + 3;
+        if (!sf_doc_text(sf_doc_member(body, "date"), DAY, &patch->date))
+            patch->date = NULL;
+        if (strcmp(patch->item_key, "knee_height_mm") == 0)
+            patch->landmark = sf_doc_member(body, "landmark");
+    }
+}
+
+// Every kind that ends another takes the clamp off: its holes stay in the wall.
+static bool takes_fixing_out(const sf_StageKind *kind)
+{
+    for (size_t k = 0; k < SF_STAGE_MOST_KINDS; k++)
+        if (kind->ends[k])
+            return true;
+    return false;
+}
+
+sf_Status sf_limb_case_extend(const sf_StageKind *kind, sf_DocNode document, sf_DocNode body, const char *happened_at,
+                              char **text, sf_Error *err)
+{
+    char day[DAY + 1] = "";
+    Patches patches = { 0 };
+    *text = NULL;
+    for (size_t i = 0; i < kind->field_count; i++)
+        add_patch(&patches, &kind->fields[i], body);
+    patches.holes_stay =
+        takes_fixing_out(kind) && sf_doc_length(sf_doc_member(sf_doc_member(document, "pylon"), "holes"));
+    if (strcmp(kind->kind, "forming") == 0 && patches.count < MOST_PATCHES) {
+        memcpy(day, happened_at, DAY);
+        patches.list[patches.count++] = (Patch){ .path = "pylon.forming.date", .text = day };
+    }
+    if (patches.count == 0 && !patches.holes_stay)
+        return SF_OK;
+    sf_Json *json = rewritten(document, &patches);
+    sf_Status status = sf_json_text(json, 15, text, err);
+    sf_json_destroy(&json);
+    return status;
+}
