@@ -305,7 +305,7 @@ static sf_Status count_unnamed(Walk *walk, const char *folder, sf_Error *err)
 {
     DIR *dir = opendir(folder);
     if (!dir)
-        return SF_OK; // no picture has needed it yet
+        return SF_OK; // a file of two letters, not ours
     sf_Status status = SF_OK;
     for (struct dirent *entry; status == SF_OK && (entry = readdir(dir));) {
         if (entry->d_name[0] == '.')
@@ -347,16 +347,22 @@ static sf_Status walk_files(Walk *walk, sf_Error *err)
 
 static sf_Status walk_unnamed(Walk *walk, sf_Error *err)
 {
-    for (unsigned i = 0; i < 256; i++) {
+    DIR *dir = opendir(walk->t->store->files);
+    if (!dir)
+        return SF_FAIL(err, SF_E_STORE, walk->t->store->files, "the folder of the picture files %s cannot be read",
+                       walk->t->store->files);
+    sf_Status status = SF_OK;
+    for (struct dirent *entry; status == SF_OK && (entry = readdir(dir));) {
+        if (strlen(entry->d_name) != 2 || entry->d_name[0] == '.')
+            continue;
         sf_Text folder = sf_text_make(SQL_BYTES);
-        sf_text_format(&folder, "%s/%02x", walk->t->store->files, i);
-        sf_Status status =
+        sf_text_format(&folder, "%s/%s", walk->t->store->files, entry->d_name);
+        status =
             folder.broken ? SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory") : count_unnamed(walk, folder.data, err);
         sf_text_free(&folder);
-        if (status != SF_OK)
-            return status;
     }
-    return SF_OK;
+    closedir(dir);
+    return status;
 }
 
 // ---- all of it -----------------------------------------------------------------------------------------------------

@@ -46,7 +46,7 @@ static void leave(void)
     if (getpid() != owner)
         return;
     if (server_runs)
-        workroom_shell("%s %s/pg_ctl -D %s/cluster -m immediate stop >/dev/null 2>&1", as, bin, folder);
+        workroom_shell("%s %s/pg_ctl -D %s/cluster -m fast stop >/dev/null 2>&1", as, bin, folder);
     workroom_shell("rm -rf %s", folder);
 }
 
@@ -96,10 +96,10 @@ static bool find_server(void)
 
 static bool start_server(void)
 {
-    return workroom_shell(
-        "%s %s/pg_ctl -D %s/cluster -w -t 60 -l %s/cluster/log -o \"-k %s/cluster -c "
-        "listen_addresses='' -c fsync=off -c shared_buffers=32MB -c max_connections=60\" start >/dev/null",
-        as, bin, folder, folder, folder);
+    return workroom_shell("%s %s/pg_ctl -D %s/cluster -w -t 60 -l %s/cluster/log -o \"-k %s/cluster -c "
+                          "listen_addresses='' -c fsync=off -c shared_buffers=32MB -c dynamic_shared_memory_type=mmap "
+                          "-c max_connections=60\" start >/dev/null",
+                          as, bin, folder, folder, folder);
 }
 
 static bool need_server(void)
