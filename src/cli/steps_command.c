@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "study/steps_picture.h"
 #include "study/steps_study.h"
 
 #include <stdio.h>
@@ -71,6 +72,7 @@ sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err)
 {
     size_t prosthetic = 2, first_side = 2, sensor = 0;
     double drop = 1;
+    const char *picture = NULL;
     sf_StepsAsk ask = { 0 };
     const sf_Option options[] = {
         { "--prosthetic", SF_OPTION_WORD, &prosthetic, 0, 0, "L|R",
@@ -80,6 +82,7 @@ sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err)
           "acceleration: side of the first step, or of the shank sensor" },
         { "--sensor", SF_OPTION_WORD, &sensor, 0, 0, "waist|shank", "acceleration: where the sensor was" },
         { "--drop-ends", SF_OPTION_NUMBER, &drop, 0, 20, NULL, "steps left out at either end of a pass (1)" },
+        { "--picture", SF_OPTION_TEXT, &picture, 0, 0, NULL, "draw the walk as a strip: OUT.png, .svg or .pdf" },
     };
     enum { OPTIONS = sizeof options / sizeof *options };
     sf_Arguments arguments;
@@ -97,15 +100,24 @@ sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err)
     ask.first = first_side < 2 ? (sf_StepsSide)(first_side + 1) : SF_STEPS_SIDE_UNSAID;
     ask.place = sensor ? SF_SENSOR_SHANK : SF_SENSOR_WAIST;
     ask.drop_ends = (size_t)drop;
-    unsigned char *bytes = NULL;
-    size_t size = 0;
+    sf_SheetKind kind = SF_SHEET_PNG;
+    if (picture)
+        SF_TRY(sf_sheet_kind(&kind, picture, err));
+    unsigned char *bytes = NULL, *drawn = NULL;
+    size_t size = 0, drawn_size = 0;
     sf_Json *json = NULL;
     sf_Status status;
     SF_TRY_DONE(sf_file_read(arguments.names[0], MOST_BYTES, &bytes, &size, err));
     SF_TRY_DONE(sf_steps_study(&json, arguments.names[0], (const char *)bytes, size, &ask, err));
+    if (picture) {
+        SF_TRY_DONE(
+            sf_steps_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, &ask, kind, err));
+        SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
+    }
     status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, err);
 done:
     sf_json_destroy(&json);
     sf_free(bytes);
+    sf_free(drawn);
     return status;
 }

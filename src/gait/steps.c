@@ -64,6 +64,7 @@ static sf_Status add_odd(Work *w, size_t index, double value, double z, sf_Error
         w->odd_room = room;
     }
     const sf_Footfall *f = &w->list->items[index];
+    r->use[index] = SF_CONTACT_ODD;
     r->odd[r->odd_count++] = (sf_OddStep){ index, f->time, value, z, f->side };
     return SF_OK;
 }
@@ -104,6 +105,7 @@ static sf_Status keep_contacts(Work *w, sf_StepGroup *g, sf_Error *err)
             f->time - before->time < DOUBLE_WITHIN * m) {
             g->doubles++;
             SF_TRY(add_gap(w, w->kept[k], f->time - before->time, SF_GAP_DOUBLE_CONTACT, err));
+            w->report->use[w->kept[k]] = SF_CONTACT_DOUBLE;
             continue;
         }
         w->kept[n++] = w->kept[k];
@@ -153,6 +155,21 @@ static void drop_ends(Work *w, size_t drop)
         for (size_t i = k + 1 + drop; i + drop < end; i++)
             w->used[i] = 1;
         k = end;
+    }
+}
+
+// Says of every contact that was kept what ends with it.
+static void tell_uses(Work *w, const sf_StepGroup *g)
+{
+    for (size_t k = 0; k < w->count; k++) {
+        if (w->link[k] == LINK_NONE)
+            continue;
+        size_t i = w->kept[k];
+        bool whole =
+            w->link[k] == LINK_STEP || (g->one_sided && w->link[k] == LINK_MISSED &&
+                                        at(w, k)->time - at(w, k - 1)->time <= ONE_MISSED_MOST * g->median_step);
+        w->report->length[i] = at(w, k)->time - at(w, k - 1)->time;
+        w->report->use[i] = !whole ? SF_CONTACT_MISSED : w->used[k] ? SF_CONTACT_STEP : SF_CONTACT_END;
     }
 }
 
@@ -245,6 +262,7 @@ static sf_Status analyse_group(Work *w, sf_StepGroup *g, size_t drop, sf_Error *
     SF_TRY(keep_contacts(w, g, err));
     SF_TRY(link_contacts(w, g, err));
     drop_ends(w, drop);
+    tell_uses(w, g);
     for (int side = 0; side < 2; side++) {
         SF_TRY(measure_steps(w, g, side, err));
         measure_strides(w, g, side);
@@ -266,10 +284,14 @@ sf_Status sf_steps_analyse(sf_StepReport *report, const sf_FootfallList *list, s
     w.used = sf_alloc(list->count, 1);
     w.value = sf_alloc(list->count, sizeof *w.value);
     w.copy = sf_alloc(list->count, sizeof *w.copy);
-    if (!w.kept || !w.link || !w.used || !w.value || !w.copy) {
+    report->use = sf_alloc(list->count, 1);
+    report->length = sf_alloc(list->count, sizeof *report->length);
+    if (!w.kept || !w.link || !w.used || !w.value || !w.copy || !report->use || !report->length) {
         status = SF_FAIL(err, SF_E_MEMORY, "", "out of memory while counting steps");
         goto done;
     }
+    for (size_t i = 0; i < list->count; i++)
+        report->length[i] = NAN;
     for (int support = 0; support < SF_WALK_COUNT; support++) {
         bool any = false;
         for (size_t i = 0; i < list->count && !any; i++)
@@ -295,5 +317,7 @@ void sf_steps_free(sf_StepReport *report)
 {
     sf_free(report->gaps);
     sf_free(report->odd);
+    sf_free(report->use);
+    sf_free(report->length);
     *report = (sf_StepReport){ 0 };
 }

@@ -25,6 +25,16 @@ typedef struct sf_OddStep {
     unsigned char side;
 } sf_OddStep;
 
+/// What became of one footfall: what ends with it.
+typedef enum sf_ContactUse {
+    SF_CONTACT_FIRST = 0, ///< nothing: it begins a pass, or the walk anew after a pause
+    SF_CONTACT_STEP,      ///< a step (or, with one foot only, a stride) that counts
+    SF_CONTACT_ODD,       ///< one that counts and is odd
+    SF_CONTACT_END,       ///< one at the end of a stretch, left out
+    SF_CONTACT_MISSED,    ///< a gap: a step is missing between it and the one before
+    SF_CONTACT_DOUBLE     ///< nothing: the same foot again at once, left out
+} sf_ContactUse;
+
 /// The figures of the passes with one kind of support. What does not exist is NaN.
 typedef struct sf_StepGroup {
     sf_WalkSupport support;
@@ -44,6 +54,8 @@ typedef struct sf_StepReport {
     size_t gap_count;
     sf_OddStep *odd; ///< owned
     size_t odd_count;
+    unsigned char *use; ///< sf_ContactUse of every footfall; owned
+    double *length;     ///< time from the contact before that was kept to each footfall, s; NaN without; owned
 } sf_StepReport;
 
 /// Works through the footfalls. `drop_ends`: how many steps at either end of every pass, and beside every pause, are

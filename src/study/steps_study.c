@@ -46,8 +46,8 @@ static sf_Json *symmetry_json(const sf_StepGroup *g, const sf_StepsAsk *ask)
     return json;
 }
 
-// The figures of one group, set into `json`; the reasons for what is missing go into the notes.
-static void set_figures(sf_Result *r, sf_Json *json, const sf_StepGroup *g, const sf_StepsAsk *ask, bool sides_known)
+// The figures of one group, set into `json`. Returns whether stance times are known.
+static bool set_figures(sf_Json *json, const sf_StepGroup *g, const sf_StepsAsk *ask, bool sides_known)
 {
     sf_StepGroup shown = *g;
     for (int side = 0; side < 2; side++) {
@@ -79,8 +79,7 @@ static void set_figures(sf_Result *r, sf_Json *json, const sf_StepGroup *g, cons
     sf_json_set_whole(json, "missed_steps", (int64_t)g->missed);
     sf_json_set_whole(json, "double_contacts", (int64_t)g->doubles);
     sf_json_set_whole(json, "pauses", (int64_t)g->pauses);
-    if (!stance)
-        sf_result_note(r, "stance_time_s: null because toe-off is not known (column toe_off_s)");
+    return stance;
 }
 
 static void note_counts(sf_Result *r, const sf_StepGroup *g, const sf_StepsAsk *ask, bool sides_known)
@@ -168,6 +167,7 @@ static void set_mixed(sf_Result *r, const sf_StepReport *report)
 static void fill(sf_Result *r, const sf_StepReport *report, const sf_StepsAsk *ask, bool sides_known)
 {
     sf_Json *groups = sf_json_array();
+    bool stance = false;
     for (size_t i = 0; i < report->group_count; i++) {
         const sf_StepGroup *g = &report->groups[i];
         sf_Json *json = sf_json_object();
@@ -175,16 +175,16 @@ static void fill(sf_Result *r, const sf_StepReport *report, const sf_StepsAsk *a
             sf_json_set_null(json, "support");
         else
             sf_json_set_text(json, "support", sf_footfall_support_word(g->support));
-        sf_Result quiet = { .json = json, .notes = sf_json_array() };
-        set_figures(&quiet, json, g, ask, sides_known);
-        sf_json_destroy(&quiet.notes);
+        set_figures(json, g, ask, sides_known);
         sf_json_add(groups, json);
         note_counts(r, g, ask, sides_known);
     }
     if (report->group_count == 1)
-        set_figures(r, r->json, &report->groups[0], ask, sides_known);
+        stance = set_figures(r->json, &report->groups[0], ask, sides_known);
     else
         set_mixed(r, report);
+    if (report->group_count == 1 && !stance)
+        sf_result_note(r, "stance_time_s: null because toe-off is not known (column toe_off_s)");
     sf_json_set(r->json, "by_support", groups);
     set_lists(r, report);
     sf_result_assume(r, "the first and last %zu step(s) of every pass, and those beside a pause, are left out",
@@ -224,33 +224,46 @@ static sf_Status find_footfalls(sf_Result *r, sf_FootfallList *list, const char 
     return status;
 }
 
-sf_Status sf_steps_study(sf_Json **json, const char *name, const char *text, size_t size, const sf_StepsAsk *ask,
-                         sf_Error *err)
+sf_Status sf_steps_find(sf_Json **json, sf_StepsFinding *finding, const char *name, const char *text, size_t size,
+                        const sf_StepsAsk *ask, sf_Error *err)
 {
     *json = NULL;
+    *finding = (sf_StepsFinding){ .sides_known = true };
     sf_Result result = { 0 };
-    sf_FootfallList list = { 0 };
-    sf_StepReport report = { 0 };
-    bool sides_known = true;
     sf_Status status;
     SF_TRY_DONE(sf_result_begin(&result, err));
     sf_result_input(&result, text, size);
     if (is_acceleration(text, size)) {
-        sides_known = ask->first != SF_STEPS_SIDE_UNSAID;
-        SF_TRY_DONE(find_footfalls(&result, &list, name, text, size, ask, err));
+        finding->sides_known = ask->first != SF_STEPS_SIDE_UNSAID;
+        SF_TRY_DONE(find_footfalls(&result, &finding->list, name, text, size, ask, err));
         sf_json_set_text(result.json, "kind", "acceleration");
         sf_result_assume(&result, "sensor at the %s (--sensor)", ask->place == SF_SENSOR_WAIST ? "waist" : "shank");
     } else {
-        SF_TRY_DONE(sf_footfall_read(&list, name, text, size, err));
+        SF_TRY_DONE(sf_footfall_read(&finding->list, name, text, size, err));
         sf_json_set_text(result.json, "kind", ask->taps ? "taps" : "footfalls");
     }
-    sf_json_set_whole(result.json, "footfalls", (int64_t)list.count);
-    SF_TRY_DONE(sf_steps_analyse(&report, &list, ask->drop_ends, err));
-    fill(&result, &report, ask, sides_known);
+    sf_json_set_whole(result.json, "footfalls", (int64_t)finding->list.count);
+    SF_TRY_DONE(sf_steps_analyse(&finding->report, &finding->list, ask->drop_ends, err));
+    fill(&result, &finding->report, ask, finding->sides_known);
     *json = sf_result_finish(&result, NULL);
 done:
     sf_result_drop(&result);
-    sf_footfall_free(&list);
-    sf_steps_free(&report);
+    if (status != SF_OK)
+        sf_steps_finding_free(finding);
+    return status;
+}
+
+void sf_steps_finding_free(sf_StepsFinding *finding)
+{
+    sf_footfall_free(&finding->list);
+    sf_steps_free(&finding->report);
+}
+
+sf_Status sf_steps_study(sf_Json **json, const char *name, const char *text, size_t size, const sf_StepsAsk *ask,
+                         sf_Error *err)
+{
+    sf_StepsFinding finding;
+    sf_Status status = sf_steps_find(json, &finding, name, text, size, ask, err);
+    sf_steps_finding_free(&finding);
     return status;
 }

@@ -4,6 +4,7 @@
 
 #include "base/doc.h"
 #include "gait/acceleration.h"
+#include "gait/steps.h"
 
 typedef enum sf_StepsSide { SF_STEPS_SIDE_UNSAID = 0, SF_STEPS_SIDE_LEFT, SF_STEPS_SIDE_RIGHT } sf_StepsSide;
 
@@ -20,3 +21,15 @@ typedef struct sf_StepsAsk {
 /// SF_E_MEMORY.
 sf_Status sf_steps_study(sf_Json **json, const char *name, const char *text, size_t size, const sf_StepsAsk *ask,
                          sf_Error *err) SF_MUST_USE;
+
+/// What the result was made from. Free with sf_steps_finding_free.
+typedef struct sf_StepsFinding {
+    sf_FootfallList list;
+    sf_StepReport report;
+    bool sides_known;
+} sf_StepsFinding;
+
+/// The same, and hands over the footfalls with what became of each.
+sf_Status sf_steps_find(sf_Json **json, sf_StepsFinding *finding, const char *name, const char *text, size_t size,
+                        const sf_StepsAsk *ask, sf_Error *err) SF_MUST_USE;
+void sf_steps_finding_free(sf_StepsFinding *finding); ///< safe to call twice

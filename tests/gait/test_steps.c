@@ -71,6 +71,24 @@ TAP_CASE(a_double_contact_is_dropped_and_counted)
     sf_steps_free(&r);
 }
 
+// Told footfall by footfall, so that a picture can show it: ends, a double contact, a missed step, a pause.
+TAP_CASE(what_became_of_every_footfall_is_told)
+{
+    sf_StepReport r = analyse("time_s,side\n0,L\n0.6,R\n1.1,L\n1.14,L\n1.7,R\n2.2,L\n2.8,R\n3.9,R\n4.4,L\n5,R\n5.5,L\n"
+                              "12,R\n12.5,L\n",
+                              1);
+    static const sf_ContactUse wanted[] = { SF_CONTACT_FIRST, SF_CONTACT_END,  SF_CONTACT_STEP, SF_CONTACT_DOUBLE,
+                                            SF_CONTACT_STEP,  SF_CONTACT_STEP, SF_CONTACT_STEP, SF_CONTACT_MISSED,
+                                            SF_CONTACT_STEP,  SF_CONTACT_STEP, SF_CONTACT_END,  SF_CONTACT_FIRST,
+                                            SF_CONTACT_END };
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+        TAP_TRUE(r.use[i] == wanted[i], "footfall %zu: %d, not %d", i, r.use[i], wanted[i]);
+    TAP_NEAR(r.length[4], 0.6, TAP_ROUNDING, TAP_INVENTED); // from the contact that was kept, not from the double one
+    TAP_NEAR(r.length[7], 1.1, TAP_ROUNDING, TAP_INVENTED);
+    TAP_TRUE(isnan(r.length[0]) && isnan(r.length[3]) && isnan(r.length[11]));
+    sf_steps_free(&r);
+}
+
 TAP_CASE(passes_add_up_and_supports_stay_apart)
 {
     sf_StepReport r =
@@ -207,6 +225,7 @@ TAP_CASE(one_slow_step_is_named_and_does_not_widen_the_variation)
     }
     sf_StepReport r = analyse(sf_text_string(&text), 1);
     TAP_TRUE(r.odd_count >= 1);
+    TAP_TRUE(r.use[61] == SF_CONTACT_ODD);
     bool named = false;
     for (size_t i = 0; i < r.odd_count; i++)
         named |= r.odd[i].index == 61 && r.odd[i].side == SF_FOOT_RIGHT && r.odd[i].robust_z > 10;
@@ -257,7 +276,7 @@ TAP_CASE(counting_survives_every_failed_allocation)
 
 TAP_MAIN(TAP_RUN(medians_of_a_written_walk_are_exact_and_its_ends_do_not_count),
          TAP_RUN(same_side_twice_is_a_gap_and_never_a_step), TAP_RUN(a_double_contact_is_dropped_and_counted),
-         TAP_RUN(passes_add_up_and_supports_stay_apart),
+         TAP_RUN(what_became_of_every_footfall_is_told), TAP_RUN(passes_add_up_and_supports_stay_apart),
          TAP_RUN(a_turn_breaks_the_walk_and_the_steps_beside_it_are_dropped), TAP_RUN(stance_time_comes_from_toe_off),
          TAP_RUN(bad_tables_are_refused_with_the_line), TAP_RUN(chi_square_quantiles_match_the_printed_table),
          TAP_RUN(the_interval_of_the_variation_covers_the_truth),
