@@ -14,6 +14,7 @@ const sf_Command sf_commands[] = {
     { "limb", "LIMB.json", "what is known of a limb and what is missing, drawn to scale", sf_sight_command },
     { "mass", "LIMB.json", "mass, balance and inertia beside an intact shank", sf_mass_command },
     { "parts", "LIMB.json", "each foot with each adapter of the shop's list, side by side", sf_parts_command },
+    { "report", "LIMB.json", "release, traveller, care sheet and the wrap to drill by, as PDF", sf_report_command },
     { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
     { "squeeze", "RING.json", "a ring pressed across a diameter: modulus, and proof of its seam", sf_squeeze_command },

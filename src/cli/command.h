@@ -27,6 +27,7 @@ sf_Status sf_length_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_sight_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_mass_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_parts_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_report_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_vent_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_growth_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_ring_command(int argc, char **argv, int first, sf_Error *err);

@@ -143,9 +143,25 @@ static sf_Status trouble(const sf_Sheet *s, sf_Error *err)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while drawing");
     if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_status(s->surface);
+    if (s->no_pages)
+        return SF_FAIL(err, SF_E_INTERNAL, NULL, "a second page was begun on a sheet that is no PDF");
     if (status != CAIRO_STATUS_SUCCESS)
         return SF_FAIL(err, SF_E_INTERNAL, NULL, "the drawing library refused: %s", cairo_status_to_string(status));
     return SF_OK;
+}
+
+void sf_sheet_next_page(sf_Sheet *sheet)
+{
+    const char *first;
+    if (sheet->kind != SF_SHEET_PDF) {
+        sheet->no_pages = true;
+        return;
+    }
+    (void)sf_sheet_faults(sheet, &first);
+    sheet->overlaps_counted = false;
+    sheet->text_count = 0;
+    cairo_show_page(sheet->cairo);
+    sf_sheet_fill_box(sheet, sf_sheet_box(sheet), SF_PAPER);
 }
 
 sf_Status sf_sheet_finish(sf_Sheet **sheet, unsigned char **bytes, size_t *size, sf_Error *err)
@@ -157,6 +173,8 @@ sf_Status sf_sheet_finish(sf_Sheet **sheet, unsigned char **bytes, size_t *size,
         cairo_surface_flush(s->surface);
         (void)cairo_surface_write_to_png_stream(s->surface, collect, &s->bytes); // its only failure here is our memory
     } else {
+        if (s->kind == SF_SHEET_PDF && s->title)
+            cairo_pdf_surface_set_metadata(s->surface, CAIRO_PDF_METADATA_TITLE, s->title);
         cairo_show_page(s->cairo);
         cairo_surface_finish(s->surface);
     }

@@ -59,8 +59,12 @@ typedef struct sf_Loop {
 
 typedef enum sf_SheetKind { SF_SHEET_PNG, SF_SHEET_SVG, SF_SHEET_PDF } sf_SheetKind;
 
-#define SF_A5_LONG  210.0 ///< mm (ISO 216)
-#define SF_A5_SHORT 148.0
+#define SF_A5_LONG      210.0 ///< mm (ISO 216)
+#define SF_A5_SHORT     148.0
+#define SF_A4_LONG      297.0
+#define SF_A4_SHORT     210.0
+#define SF_LETTER_LONG  279.4 ///< 11 in (ANSI/ASME Y14.1, size A)
+#define SF_LETTER_SHORT 215.9 ///< 8.5 in
 
 /// Pixels for each millimetre of a PNG: 254 to the inch.
 enum { SF_SHEET_PX_PER_MM = 10 };
@@ -75,8 +79,12 @@ sf_Status sf_sheet_kind(sf_SheetKind *kind, const char *path, sf_Error *err) SF_
 sf_Status sf_sheet_create(sf_Sheet **sheet, sf_SheetKind kind, sf_PaperMm width, sf_PaperMm height,
                           sf_Error *err) SF_MUST_USE;
 
-/// What a reader who cannot see the drawing gets (title and description of an SVG; nothing in the other kinds). Copied.
+/// What a reader who cannot see the drawing gets: title and description of an SVG, the title of a PDF. Copied.
 void sf_sheet_describe(sf_Sheet *sheet, const char *title, const char *text);
+
+/// Ends the page and begins another, white and of the same size. Lettering of the page left behind has been counted for
+/// faults. Only a PDF has pages: for the other kinds the first trouble that sf_sheet_finish() tells is this one.
+void sf_sheet_next_page(sf_Sheet *sheet);
 
 /// Closes the sheet and hands over its bytes (free with sf_free). The same drawing gives the same bytes. Destroys the
 /// sheet in any case. SF_E_MEMORY, SF_E_INTERNAL when the drawing library refused something.

@@ -34,7 +34,7 @@ struct sf_Sheet {
     PangoLayout *layout;
     sf_SheetBytes bytes;
     char *title, *description; ///< owned
-    bool no_memory;
+    bool no_memory, no_pages; ///< no_pages: a page was asked for that this kind does not have
     sf_SheetText texts[SF_SHEET_TEXTS];
     size_t text_count, fault_count;
     bool overlaps_counted;

@@ -36,14 +36,30 @@ sf_Status sf_result_begin(sf_Result *result, sf_Error *err)
     return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
 }
 
-void sf_result_input(sf_Result *result, const void *bytes, size_t size)
+static void add_input(sf_Hash *hash, const void *bytes, size_t size)
 {
     uint64_t length = size;
     unsigned char head[8];
     for (int i = 0; i < 8; i++)
         head[i] = (unsigned char)(length >> (8 * i));
-    sf_hash_add(result->hash, head, sizeof head);
-    sf_hash_add(result->hash, bytes, size);
+    sf_hash_add(hash, head, sizeof head);
+    sf_hash_add(hash, bytes, size);
+}
+
+void sf_result_input(sf_Result *result, const void *bytes, size_t size)
+{
+    add_input(result->hash, bytes, size);
+}
+
+sf_Status sf_result_fingerprint(char hex[SF_HASH_HEX], const void *const *bytes, const size_t *sizes, size_t count,
+                                sf_Error *err)
+{
+    sf_Hash *hash = NULL;
+    SF_TRY(sf_hash_create(&hash, err));
+    for (size_t i = 0; i < count; i++)
+        add_input(hash, bytes[i], sizes[i]);
+    sf_hash_finish(&hash, hex);
+    return SF_OK;
 }
 
 void sf_result_assume(sf_Result *result, const char *format, ...)

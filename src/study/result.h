@@ -20,6 +20,11 @@ sf_Status sf_result_begin(sf_Result *result, sf_Error *err) SF_MUST_USE;
 /// Adds input bytes to the fingerprint, with their length, so that two inputs never run together.
 void sf_result_input(sf_Result *result, const void *bytes, size_t size);
 
+/// The fingerprint that a result of these inputs, added in this order, will carry: to be printed before it is finished.
+/// SF_E_MEMORY.
+sf_Status sf_result_fingerprint(char hex[SF_HASH_HEX], const void *const *bytes, const size_t *sizes, size_t count,
+                                sf_Error *err) SF_MUST_USE;
+
 /// What was assumed because a field was left out, with the field that would replace it.
 void sf_result_assume(sf_Result *result, const char *format, ...) SF_PRINTF(2, 3);
 
