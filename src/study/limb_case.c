@@ -4,7 +4,8 @@
 #include "base/alloc.h"
 #include "limb/limb.h"
 #include "record/wearer.h"
-#include "study/stage_history.h"
+#include "study/follow_up.h"
+#include "study/limb_case_inside.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -106,6 +107,15 @@ static sf_Status work_out(sf_LimbCase *c, sf_Error *err)
     sf_limb_state_destroy(&c->state);
     return sf_limb_state_make(&c->state, c->table, sf_doc_root(c->document), c->facts, c->count, &c->around,
                               sf_transaction_time(c->transaction), err);
+}
+
+bool sf_limb_case_child(const sf_LimbCase *c)
+{
+    sf_History history = { .table = c->table,
+                           .limb = sf_doc_root(c->document),
+                           .now = sf_transaction_time(c->transaction) };
+    sf_View view = { .history = &history };
+    return sf_follow_up_child(&view);
 }
 
 // ---- what other limbs say ---------------------------------------------------------------------------------------
@@ -433,17 +443,10 @@ static sf_Status stored_body(const sf_StageFact *said, char **text, sf_Error *er
 }
 
 // The document after the fact; what would make a document that contradicts itself is left out, and said.
-static sf_Status extend(sf_LimbCase *c, const sf_StageKind *kind, const sf_StageFact *said, sf_CaseRecorded *recorded,
-                        sf_Error *err)
+static sf_Status save_text(sf_LimbCase *c, const char *text, sf_CaseRecorded *recorded, sf_Error *err)
 {
-    char *text = NULL;
     sf_Limb *limb = NULL;
     sf_Error problem;
-    if (!c->text)
-        return SF_OK;
-    SF_TRY(sf_limb_case_extend(kind, sf_doc_root(c->document), said->body, said->happened_at, &text, err));
-    if (!text)
-        return SF_OK;
     sf_Status status = sf_limb_parse(&limb, "document", text, strlen(text), &problem);
     if (status == SF_OK) {
         c->row.head.sheet_lot = limb->data.pylon.sheet_lot;
@@ -458,7 +461,37 @@ static sf_Status extend(sf_LimbCase *c, const sf_StageKind *kind, const sf_Stage
         status = SF_FAIL(err, SF_E_MEMORY, "", "out of memory while writing the fact down");
     }
     sf_limb_destroy(&limb);
+    return status;
+}
+
+static sf_Status extend(sf_LimbCase *c, const sf_StageKind *kind, const sf_StageFact *said, sf_CaseRecorded *recorded,
+                        sf_Error *err)
+{
+    char *text = NULL;
+    if (!c->text)
+        return SF_OK;
+    SF_TRY(sf_limb_case_extend(kind, sf_doc_root(c->document), said->body, said->happened_at, &text, err));
+    sf_Status status = text ? save_text(c, text, recorded, err) : SF_OK;
     sf_free(text);
+    return status;
+}
+
+sf_Status sf_limb_case_put(sf_LimbCase *c, const char *path, sf_Json **value, sf_CaseRecorded *recorded, sf_Error *err)
+{
+    char *text = NULL, *whole = NULL;
+    sf_Doc *doc = NULL;
+    sf_Status status = sf_json_text(*value, 15, &text, err);
+    sf_json_destroy(value);
+    if (status != SF_OK || !c->text)
+        goto done;
+    SF_TRY_DONE(sf_doc_parse(&doc, "value", text, strlen(text), err));
+    SF_TRY_DONE(sf_limb_case_with(sf_doc_root(c->document), path, sf_doc_root(doc), &whole, err));
+    SF_TRY_DONE(save_text(c, whole, recorded, err));
+    status = sf_limb_case_refresh(c->transaction, c->table, c->row.id, err);
+done:
+    sf_free(text);
+    sf_free(whole);
+    sf_doc_destroy(&doc);
     return status;
 }
 

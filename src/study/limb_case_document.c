@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a fact does to the limb document: fields that name a place in it are written there.
 #include "base/alloc.h"
-#include "study/limb_case.h"
+#include "study/limb_case_inside.h"
 
 #include <string.h>
 
@@ -190,6 +190,15 @@ sf_Status sf_limb_case_extend(const sf_StageKind *kind, sf_DocNode document, sf_
     }
     if (patches.count == 0 && !patches.holes_stay)
         return SF_OK;
+    sf_Json *json = rewritten(document, &patches);
+    sf_Status status = sf_json_text(json, 15, text, err);
+    sf_json_destroy(&json);
+    return status;
+}
+
+sf_Status sf_limb_case_with(sf_DocNode document, const char *path, sf_DocNode value, char **text, sf_Error *err)
+{
+    Patches patches = { .count = 1, .list = { { .path = path, .value = value } } };
     sf_Json *json = rewritten(document, &patches);
     sf_Status status = sf_json_text(json, 15, text, err);
     sf_json_destroy(&json);

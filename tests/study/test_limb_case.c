@@ -9,6 +9,8 @@
 #include "base/file.h"
 #include "harness/tap.h"
 #include "limb/limb.h"
+#include "record/attachment.h"
+#include "study/limb_case_ring.h"
 #include "study/strength_study.h"
 
 #include <math.h>
@@ -605,10 +607,131 @@ TAP_CASE(shop_recall_and_incidents)
     end(&b);
 }
 
+static void shelve(Bench *b, const char *name, char hash[SF_DIGEST_HEX])
+{
+    char path[500];
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    int64_t id = 0;
+    sf_Transaction *t = NULL;
+    snprintf(path, sizeof path, "%s/tests/data/known_rings/%s", getenv("TAP_ROOT"), name);
+    TAP_OK(sf_file_read(path, 1 << 24, &bytes, &size, &b->err));
+    TAP_OK(sf_shelf_put(b->store, bytes, size, hash, &b->err));
+    sf_free(bytes);
+    sf_Attachment row = { .limb = b->limb, .file_hash = hash, .name = name, .media_type = "image/png" };
+    TAP_OK(sf_transaction_write(&t, b->store, b->people[TECHNICIAN], &b->err));
+    TAP_OK(sf_attachment_add(t, &row, &id, &b->err));
+    TAP_OK(sf_transaction_commit(t, &b->err));
+    sf_transaction_end(&t);
+}
+
+static sf_Status measure(Bench *b, const sf_CaseRingAsk *ask, Who who)
+{
+    sf_CaseRing *ring = NULL;
+    sf_Transaction *t = NULL;
+    b->minutes += 60;
+    SF_TRY(sf_limb_case_ring_measure(&ring, b->store, table, ask, &b->err));
+    TAP_OK(sf_transaction_write(&t, b->store, b->people[who], &b->err));
+    sf_Status status = sf_limb_case_ring_record(t, table, ring, true, &b->last, &b->err);
+    if (status == SF_OK)
+        TAP_OK(sf_transaction_commit(t, &b->err));
+    sf_transaction_end(&t);
+    sf_limb_case_ring_free(&ring);
+    return status;
+}
+
+// The last ring fact of the limb, and the seam of the document's ring at its height.
+static const char *last_decision(Bench *b, double height_mm, double *seam_deg, double *outer_mm)
+{
+    static char word[40];
+    sf_Transaction *t = NULL;
+    sf_LimbCase *c = opened(b, b->limb, &t);
+    sf_DocNode rings = sf_doc_member(sf_doc_member(sf_doc_root(c->document), "pylon"), "rings");
+    const char *text = "";
+    double height;
+    for (size_t i = 0; i < c->count; i++)
+        if (strcmp(c->facts[i].kind, "ring") == 0)
+            sf_doc_text(sf_doc_member(c->facts[i].body, "decision"), 30, &text);
+    snprintf(word, sizeof word, "%s", text);
+    *seam_deg = *outer_mm = NAN;
+    for (size_t i = 0; i < sf_doc_length(rings); i++)
+        if (sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "height_mm"), 0, 700, &height) && height == height_mm) {
+            sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "seam_deg"), 0, 360, seam_deg);
+            sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "outer_diameter_mm"), 0, 360, outer_mm);
+        }
+    sf_limb_case_close(&c);
+    sf_transaction_end(&t);
+    return word;
+}
+
+TAP_CASE(a_ring_is_measured_with_what_is_known_of_the_limb)
+{
+    // Invented rings drawn with known geometry: tests/data/known_rings/*.truth.json.
+    static const struct {
+        const char *picture, *side, *face, *decision;
+        double seam_deg; ///< limb angle; posterior at 250 degrees of the picture, seam at 268, 271, 262
+    } rings[] = { { "sound.png", "right", "limb-side", "accept", 288 },
+                  { "sound.png", "left", "limb-side", "accept", 252 },
+                  { "sound.png", "left", "foot-side", "accept", 288 },
+                  { "unjoined.png", "right", "limb-side", "reject", 291 },
+                  { "trough.png", "left", "limb-side", "accept-with-limit", 258 } };
+    for (size_t i = 0; i < sizeof rings / sizeof *rings; i++) {
+        Bench b;
+        char hash[SF_DIGEST_HEX];
+        double seam, outer;
+        begin(&b);
+        b.limb = add_limb(&b, for_side(rings[i].side, "sound"), 0);
+        usual(&b, 0, UNTIL_FORMED);
+        shelve(&b, rings[i].picture, hash);
+        sf_CaseRingAsk ask = SF_CASE_RING_ASK;
+        ask.limb = b.limb;
+        ask.picture = hash;
+        ask.posterior_deg = 250;
+        ask.height_mm = 110;
+        ask.nominal_wall_mm = 5.6;
+        ask.face = rings[i].face;
+        TAP_OK(measure(&b, &ask, PROSTHETIST));
+        TAP_TEXT(last_decision(&b, 110, &seam, &outer), rings[i].decision);
+        TAP_TRUE(b.last.extended, "%s", b.last.why_not);
+        TAP_NEAR(seam, rings[i].seam_deg, TAP_TOLERANCE("seam direction of the scan", 0, 1.0), TAP_INVENTED);
+        TAP_TRUE(outer > 40 && outer < 50, "%g", outer);
+        TAP_TRUE(!look(&b, b.limb, fits), "no weight: rejected, or its proof is missing");
+        say(&b, TECHNICIAN, "squeeze-proof", "{'ring_number':'R1','passed':true,'load_n':400,'seam':'both'}");
+        TAP_TRUE(look(&b, b.limb, fits) == (strcmp(rings[i].decision, "reject") != 0), "ring %zu with its proof", i);
+        end(&b);
+    }
+}
+
+TAP_CASE(a_ring_takes_readings_and_refuses_what_is_none)
+{
+    Bench b;
+    double seam, outer;
+    begin(&b);
+    usual(&b, 0, UNTIL_FORMED);
+    sf_CaseRingAsk ask = SF_CASE_RING_ASK;
+    ask.limb = b.limb;
+    TAP_STATUS(measure(&b, &ask, TECHNICIAN), SF_E_MISSING);
+    ask.picture = "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff";
+    TAP_STATUS(measure(&b, &ask, TECHNICIAN), SF_E_MISSING);
+    ask.picture = NULL;
+    ask.caliper_csv = "angle_deg,outer_mm,wall_mm\n0,50,\n";
+    TAP_TRUE(measure(&b, &ask, TECHNICIAN) != SF_OK, "one reading is no ring");
+    ask.caliper_csv =
+        "angle_deg,outer_mm,wall_mm\n0,50,6.1\n45,50,6\n90,50.1,6.1\n135,50,6\n180,50,6\n225,50,6.1\n270,50.1,"
+        "5.9\n315,50,6\n";
+    ask.height_mm = 110;
+    TAP_TRUE(measure(&b, &ask, TECHNICIAN) == SF_OK, "%s", b.err.text);
+    TAP_TRUE(strlen(last_decision(&b, 110, &seam, &outer)) > 0);
+    TAP_TRUE(!look(&b, b.limb, fits), "readings of the edges show no unjoined line: a proof is required");
+    end(&b);
+}
+
 TAP_MAIN(TAP_RUN(the_usual_way_through_the_store), TAP_RUN(facts_go_into_the_document),
          TAP_RUN(an_early_screw_enters_the_section_and_shuts_release),
          TAP_RUN(a_fact_that_does_not_fit_the_document_is_kept_all_the_same),
          TAP_RUN(only_what_cannot_be_a_fact_is_refused), TAP_RUN(a_time_to_come_is_no_fact),
          TAP_RUN(signing_waits_and_is_given_later), TAP_RUN(withdrawing_is_for_those_who_may),
          TAP_RUN(the_second_editor_is_told), TAP_RUN(two_prosthetic_sides_look_at_each_other),
-         TAP_RUN(a_proof_speaks_for_its_lot_oven_and_person), TAP_RUN(shop_recall_and_incidents))
+         TAP_RUN(a_proof_speaks_for_its_lot_oven_and_person), TAP_RUN(shop_recall_and_incidents),
+         TAP_RUN(a_ring_is_measured_with_what_is_known_of_the_limb),
+         TAP_RUN(a_ring_takes_readings_and_refuses_what_is_none))

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the parts of the case share. Internal to limb_case.
+#pragma once
+
+#include "study/limb_case.h"
+#include "study/stage_history.h"
+
+/// Whether the person is a child on the day of the transaction.
+bool sf_limb_case_child(const sf_LimbCase *limb);
+
+/// Puts a value (taken) at a path of the document and saves it as the next version, without stamping it as a fact.
+/// What would contradict the document is left out and said in recorded->why_not.
+sf_Status sf_limb_case_put(sf_LimbCase *limb, const char *path, sf_Json **value, sf_CaseRecorded *recorded,
+                           sf_Error *err) SF_MUST_USE;
+
+/// The document with one value put at a path.
+sf_Status sf_limb_case_with(sf_DocNode document, const char *path, sf_DocNode value, char **text,
+                            sf_Error *err) SF_MUST_USE;
