@@ -15,6 +15,7 @@ typedef struct sf_RingStrength {
         double temperature_c, proof_factor, walking_factor;
     } at[SF_RING_TEMPERATURES];
     char proof_case[40], governing_case[40];
+    double collapse_factor;    ///< of the proof force, the worse condition, 23 C; NaN where no path could be followed
     double governing_factor;   ///< of the hardest case of the level, 23 C
     double station, direction; ///< where the proof's peak is: height m, limb angle rad
     char card[64];
