@@ -48,10 +48,18 @@ static const sf_StrengthCase *hardest_proof(const sf_StrengthCases *cases, const
     return one && two ? (one->factor <= two->factor ? one : two) : one ? one : two;
 }
 
+static double least_collapse(const sf_StrengthCases *cases, const char *level)
+{
+    const sf_StrengthCase *one = sf_strength_case_find(cases, level, conditions[0], SF_FORCE_PROOF);
+    const sf_StrengthCase *two = sf_strength_case_find(cases, level, conditions[1], SF_FORCE_PROOF);
+    return one && two ? fmin(one->collapse_factor, two->collapse_factor) : NAN;
+}
+
 static void keep_usual(sf_RingStrength *s, const sf_StrengthCases *cases, const sf_StrengthCase *proof)
 {
     const sf_StrengthCase *worst = sf_strength_case_governing(cases, s->load.level);
     s->load.proof_factor = proof->factor;
+    s->collapse_factor = least_collapse(cases, s->load.level);
     s->station = proof->balanced ? proof->station : NAN;
     s->direction = proof->balanced ? proof->peak.angle : NAN;
     snprintf(s->proof_case, sizeof s->proof_case, "%s", proof->name);
@@ -144,6 +152,9 @@ void sf_ring_strength_result(sf_Result *result, const sf_RingStrength *s, const 
     sf_json_set_number(json, "mass_kg", s->load.mass);
     sf_json_set_number(json, "proof_factor", s->load.proof_factor);
     sf_json_set_text(json, "proof_case", s->proof_case);
+    sf_json_set_number(json, "collapse_factor", s->collapse_factor);
+    if (isnan(s->collapse_factor))
+        sf_result_note(result, "strength.collapse_factor: null, as the path to collapse could not be followed.");
     sf_json_set_number(json, "elastic_factor", s->governing_factor);
     sf_json_set_text(json, "governing_case", s->governing_case);
     sf_json_set_number(json, "walking_factor", s->load.walking_factor);
