@@ -218,6 +218,15 @@ done:
     return status;
 }
 
+sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err)
+{
+    sf_ComputeCall call = { .source = source };
+    sf_Limb *limb = NULL;
+    SF_TRY(sf_call_limb(&call, document, &limb, NULL, err));
+    sf_limb_destroy(&limb);
+    return SF_OK;
+}
+
 static sf_Status stored_limb(sf_ComputeCall *call, const char *id, sf_Limb **limb, sf_Result *result, sf_Error *err)
 {
     char *text = NULL;
