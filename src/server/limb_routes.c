@@ -8,6 +8,7 @@
 #include "server/server_inside.h"
 #include "study/limb_case.h"
 
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -113,9 +114,10 @@ static sf_Status read_version(const sf_Request *request, sf_Reply *reply, int64_
         return SF_FAIL(err, SF_E_USAGE, "If-Match", "say which version was edited, so that no other change is lost");
     }
     match += strncmp(match, "W/", 2) == 0 ? 2 : 0;
-    match += *match == '"';
+    bool quoted = *match == '"';
+    match += quoted;
     *version = strtoll(match, &end, 10);
-    if (end == match || *version < 1 || (*end && strcmp(end, "\"") != 0))
+    if (end == match || *version < 1 || strcmp(end, quoted ? "\"" : "") != 0)
         return SF_FAIL(err, SF_E_INPUT, "If-Match", "If-Match must be the version's number");
     return SF_OK;
 }
@@ -140,7 +142,7 @@ static sf_Status conflict(sf_Request *request, sf_Reply *reply, int64_t id, int6
 static sf_Status save_limb(sf_Request *request, sf_Reply *reply, sf_Error *err)
 {
     const char *document = request->prepared;
-    int64_t id, expected, version = 0;
+    int64_t id, expected = 0, version = 0;
     SF_TRY(sf_reply_or_404(reply, sf_request_id(request, 0, &id, err)));
     SF_TRY(read_version(request, reply, &expected, err));
     sf_LimbRow row;
@@ -175,6 +177,20 @@ sf_Status sf_limb_reply_recorded(sf_Request *request, sf_Reply *reply, int64_t i
     return sf_reply_json(reply, 201, &json, err);
 }
 
+// Notes and incidents are anybody's to write down; the rest takes who makes limbs.
+static sf_Status check_role(sf_Request *request, sf_Reply *reply, const char *kind, sf_Error *err)
+{
+    const sf_StageTable *table = request->server->stages;
+    sf_PersonRole role = request->visitor.person.role;
+    size_t index = kind ? sf_stage_kind_find(table, kind) : SIZE_MAX;
+    if (index == SIZE_MAX || role == SF_ROLE_PROSTHETIST || role == SF_ROLE_TECHNICIAN ||
+        table->kinds[index].record == SF_SIGNER_NOBODY)
+        return SF_OK;
+    reply->status = 403;
+    return SF_FAIL(err, SF_E_USAGE, "kind", "'%s' is written down by %s", table->kinds[index].title,
+                   sf_stage_signer_words(table->kinds[index].record));
+}
+
 static sf_Status record(sf_Request *request, sf_Reply *reply, int64_t limb, const char *kind, sf_Error *err)
 {
     sf_DocNode root = sf_request_root(request);
@@ -183,6 +199,7 @@ static sf_Status record(sf_Request *request, sf_Reply *reply, int64_t limb, cons
     };
     sf_CaseRecorded recorded;
     sf_LimbRow row;
+    SF_TRY(check_role(request, reply, kind, err));
     SF_TRY(sf_reply_or_404(reply, sf_limb_record_get(request->transaction, limb, &row, err)));
     sf_doc_text(sf_doc_member(root, "happened_at"), SF_TIME_TEXT, &fact.happened_at);
     SF_TRY(sf_limb_case_record(request->transaction, request->server->stages, &fact, &recorded, err));
@@ -248,9 +265,9 @@ const sf_Route sf_limb_routes[] = {
       "document, facts, rings, state" },
     { "PUT", "/api/limbs/{id}", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_JSON, save_fields, prepare_document, save_limb,
       "save the document; needs If-Match" },
-    { "POST", "/api/limbs/{id}/facts", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_JSON, fact_fields, NULL, record_fact,
-      "write down what happened" },
-    { "POST", "/api/incidents", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_JSON, incident_fields, NULL, record_incident,
+    { "POST", "/api/limbs/{id}/facts", SF_MAY_STAFF, SF_STORE_WRITE, SF_BODY_JSON, fact_fields, NULL, record_fact,
+      "write down what happened; its kind says who may" },
+    { "POST", "/api/incidents", SF_MAY_STAFF, SF_STORE_WRITE, SF_BODY_JSON, incident_fields, NULL, record_incident,
       "write down an incident" },
     { "GET", "/api/incidents", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, list_incidents, "all incidents" },
     { "GET", "/api/recall", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, recall,

@@ -250,14 +250,45 @@ static void copy(sf_Json *to, sf_DocNode from, const char *key)
         sf_json_set(to, key, sf_json_from_node(node));
 }
 
+static bool is_word(sf_DocNode object, const char *key, const char *word)
+{
+    const char *text = NULL;
+    return sf_doc_text(sf_doc_member(object, key), 100, &text) && strcmp(text, word) == 0;
+}
+
+// Whether nothing but a squeeze proof of the seam is missing: every reason to measure again is of the kind that it
+// settles (section/ring_decision.c, judge_line and judge_unseen_line).
+static bool squeeze_settles(sf_DocNode result)
+{
+    sf_DocNode reasons = sf_doc_member(result, "reasons");
+    bool any = false;
+    for (size_t i = 0; i < sf_doc_length(reasons); i++) {
+        sf_DocNode reason = sf_doc_item(reasons, i);
+        if (!is_word(reason, "decision", "measure-again"))
+            continue;
+        if (!is_word(reason, "code", "unjoined") && !is_word(reason, "code", "line-unseen"))
+            return false;
+        any = true;
+    }
+    return any && is_word(result, "decision", "measure-again");
+}
+
+// An acceptable ring on which no body weight may stand waits for its squeeze proof.
+static bool proof_required(sf_DocNode result)
+{
+    bool weight = true;
+    sf_doc_flag(sf_doc_member(result, "body_weight"), &weight);
+    return !weight && (is_word(result, "decision", "accept") || is_word(result, "decision", "accept-with-limit"));
+}
+
 static sf_Status ring_body(const Measured *m, sf_DocNode result, char **text, sf_Error *err)
 {
     sf_Json *json = sf_json_object();
     sf_json_set_text(json, "ring_number", m->asked.ring_number ? m->asked.ring_number : m->number);
     copy(json, result, "decision");
     copy(json, result, "evidence");
-    copy(json, result, "proof_required");
-    copy(json, result, "squeeze_settles");
+    sf_json_set_flag(json, "proof_required", proof_required(result));
+    sf_json_set_flag(json, "squeeze_settles", squeeze_settles(result));
     sf_DocNode asked = sf_doc_member(result, "asked");
     copy(json, asked, "picture");
     copy(json, asked, "height_mm");
