@@ -6,7 +6,6 @@
 #include "server/request.h"
 #include "server/server.h"
 #include "study/jobs.h"
-#include "study/stage_table.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
@@ -22,7 +21,6 @@ typedef struct sf_Seen {
 struct sf_Server {
     sf_Store *store;
     sf_Jobs *jobs;
-    sf_StageTable *stages;
     void *daemon; ///< of the HTTP library
     bool tls, loopback, demo;
     int port;

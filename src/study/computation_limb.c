@@ -5,11 +5,14 @@
 #include "base/alloc.h"
 #include "base/units.h"
 #include "growth/length.h"
+#include "study/align_picture.h"
 #include "study/align_study.h"
 #include "study/fasten_study.h"
 #include "study/growth_study.h"
 #include "study/length_study.h"
+#include "study/limb_picture.h"
 #include "study/mass_study.h"
+#include "study/parts_study.h"
 #include "study/strength_picture.h"
 #include "study/strength_study.h"
 #include "study/vent_study.h"
@@ -40,6 +43,33 @@ done:
     sf_result_drop(&result);
     sf_limb_destroy(&limb);
     return status;
+}
+
+// ---- what is known of it ---------------------------------------------------------------------------------------
+
+static sf_Status sight_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    if (call->draw)
+        return sf_limb_picture(&call->answer->drawing, &call->answer->drawing_size, limb, SF_SHEET_SVG, err);
+    sf_limb_sight(result, limb);
+    return SF_OK;
+}
+
+static sf_Status run_sight(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, sight_work, NULL, err);
+}
+
+static sf_Status parts_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
+{
+    (void)call;
+    sf_PartsAsk ask = { NULL, SF_PARTS_BY_CYLINDER };
+    return sf_parts_study(result, limb, &ask, err);
+}
+
+static sf_Status run_parts(sf_ComputeCall *call, sf_Error *err)
+{
+    return run_limb(call, parts_work, NULL, err);
 }
 
 // ---- strength --------------------------------------------------------------------------------------------------
@@ -146,7 +176,11 @@ static sf_Status run_align(sf_ComputeCall *call, sf_Error *err)
     SF_TRY_DONE(sf_call_own_limb(call, &limb, NULL, err)); // its files are checked here, and not opened below
     json = sf_limb_json(limb);
     SF_TRY_DONE(sf_json_text(json, 17, &text, err));
-    SF_TRY_DONE(sf_align_study(&call->answer->json, "document", text, strlen(text), steps, err));
+    if (call->draw)
+        SF_TRY_DONE(sf_align_picture(&call->answer->drawing, &call->answer->drawing_size, "document", text,
+                                     strlen(text), steps, SF_SHEET_SVG, err));
+    else
+        SF_TRY_DONE(sf_align_study(&call->answer->json, "document", text, strlen(text), steps, err));
 done:
     sf_free(text);
     sf_json_destroy(&json);
@@ -239,13 +273,15 @@ static sf_Status run_mass(sf_ComputeCall *call, sf_Error *err)
 #define OPTIONS(table) table, sizeof table / sizeof *table
 
 const sf_Computation sf_limb_computations[] = {
-    { "align", "limb", "what a change at the clamp does to the socket and its moments", OPTIONS(align_options), false,
+    { "align", "limb", "what a change at the clamp does to the socket and its moments", OPTIONS(align_options), true,
       run_align },
     { "compare", "limbs", "strength of several choices side by side", OPTIONS(strength_options), false, run_compare },
     { "fasten", "limb", "torque, screw places, and the ways out when it must move", NULL, 0, false, run_fasten },
     { "growth", "limb", "forecast growth, due dates and spacer stacks", OPTIONS(growth_options), false, run_growth },
     { "length", "limb", "where to saw, and how far that may be off", OPTIONS(length_options), false, run_length },
+    { "limb", "limb", "what is known of a limb and what is missing, drawn to scale", NULL, 0, true, run_sight },
     { "mass", "limb", "mass, balance and inertia beside an intact shank", OPTIONS(mass_options), false, run_mass },
+    { "parts", "limb", "each foot with each adapter of the starter list, side by side", NULL, 0, false, run_parts },
     { "strength", "limb", "how far the pylon is from first yield, and what governs", OPTIONS(strength_options), true,
       run_strength },
     { "vent", "limb", "whether a vent may be drilled, how large and where", NULL, 0, false, run_vent },

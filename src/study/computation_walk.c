@@ -3,6 +3,7 @@
 #include "study/computation_call.h"
 
 #include "base/alloc.h"
+#include "study/advise_picture.h"
 #include "study/advise_study.h"
 #include "study/steps_study.h"
 
@@ -19,7 +20,9 @@ static sf_Status run_advise(sf_ComputeCall *call, sf_Error *err)
         return SF_FAIL(err, SF_E_MISSING, "trials", "advise needs \"trials\": a document of format standfast-trials/1");
     char *text = NULL;
     SF_TRY(sf_call_node_text(trials, &text, err));
-    sf_Status status = sf_advise_study(&call->answer->json, "trials", text, strlen(text), err);
+    sf_Status status = call->draw ? sf_advise_picture(&call->answer->drawing, &call->answer->drawing_size, "trials",
+                                                      text, strlen(text), SF_SHEET_SVG, err)
+                                  : sf_advise_study(&call->answer->json, "trials", text, strlen(text), err);
     sf_free(text);
     return status;
 }
@@ -65,7 +68,7 @@ static sf_Status run_steps(sf_ComputeCall *call, sf_Error *err)
 }
 
 const sf_Computation sf_walk_computations[] = {
-    { "advise", "trials", "what to change next, from the walks so far", NULL, 0, false, run_advise },
+    { "advise", "trials", "what to change next, from the walks so far", NULL, 0, true, run_advise },
     { "signs", "nothing", "the signs that a walk can be described with", NULL, 0, false, run_signs },
     { "steps", "table", "step times, symmetry and variation from footfalls or an acceleration", steps_options,
       sizeof steps_options / sizeof *steps_options, false, run_steps },
