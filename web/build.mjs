@@ -3,6 +3,7 @@
 // yet (npm ci --ignore-scripts), and writes a list of what the bundle was made of for the build system.
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
+import { brotliCompressSync, constants } from "node:zlib";
 import { copyFileSync, existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -31,6 +32,35 @@ if (!fetched()) {
     }
 }
 
+/** An OpenType font with PostScript outlines as WOFF 2.0 (W3C Recommendation): its tables, without a transform, under Brotli. */
+function woff2(font) {
+    const count = font.readUInt16BE(4);
+    const tables = Array.from({ length: count }, (_, place) => {
+        const at = 12 + 16 * place;
+        const offset = font.readUInt32BE(at + 8);
+        const length = font.readUInt32BE(at + 12);
+        return { tag: font.subarray(at, at + 4), length, data: font.subarray(offset, offset + length) };
+    });
+    const base128 = (value) => {
+        const bytes = [value & 0x7f];
+        for (let left = value >>> 7; left > 0; left >>>= 7) bytes.unshift((left & 0x7f) | 0x80);
+        return Buffer.from(bytes);
+    };
+    const directory = Buffer.concat(tables.map(({ tag, length }) => Buffer.concat([Buffer.from([63]), tag, base128(length)])));
+    const packed = brotliCompressSync(Buffer.concat(tables.map(({ data }) => data)), { params: { [constants.BROTLI_PARAM_MODE]: constants.BROTLI_MODE_FONT, [constants.BROTLI_PARAM_QUALITY]: 11 } });
+    const header = Buffer.alloc(48);
+    header.write("wOF2", 0, "latin1");
+    font.copy(header, 4, 0, 4);
+    const whole = header.length + directory.length + packed.length;
+    const padding = (4 - (whole % 4)) % 4;
+    header.writeUInt32BE(whole + padding, 8);
+    header.writeUInt16BE(count, 12);
+    header.writeUInt32BE(12 + 16 * count + tables.reduce((sum, { length }) => sum + ((length + 3) & ~3), 0), 16);
+    header.writeUInt32BE(packed.length, 20);
+    header.writeUInt16BE(1, 24);
+    return Buffer.concat([header, directory, packed, Buffer.alloc(padding)]);
+}
+
 const { build } = await import("esbuild");
 const folder = resolve(here, out);
 mkdirSync(folder, { recursive: true });
@@ -51,7 +81,7 @@ const result = await build({
 copyFileSync("src/index.html", join(folder, "index.html"));
 copyFileSync("src/sheet.css", join(folder, "sheet.css"));
 copyFileSync("src/mark.svg", join(folder, "mark.svg"));
-for (const face of ["Regular", "Bold"]) copyFileSync(join(fonts, `B612-${face}.otf`), join(folder, `b612-${face.toLowerCase()}.otf`));
+for (const face of ["Regular", "Bold"]) writeFileSync(join(folder, `b612-${face.toLowerCase()}.woff2`), woff2(readFileSync(join(fonts, `B612-${face}.otf`))));
 
 if (depfile) {
     const sources = [...Object.keys(result.metafile.inputs), "src/index.html", "src/sheet.css", "src/mark.svg", "package-lock.json", "build.mjs"];

@@ -11,7 +11,7 @@ import subprocess
 import sys
 
 TYPES = {".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
-         ".svg": "image/svg+xml", ".otf": "font/otf"}
+         ".svg": "image/svg+xml", ".woff2": "font/woff2"}
 
 
 def array(name, data):

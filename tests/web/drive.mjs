@@ -129,11 +129,14 @@ export function say(good, what, why = []) {
 }
 export const same = (got, wanted, what) => say(got === wanted, what, `got ${JSON.stringify(got)}, wanted ${JSON.stringify(wanted)}`);
 export const none = (list, what) => say(list.length === 0, what, list);
-export async function attempt(what, work) {
+/** Runs a piece of the walk; when it stops short, says where, and what the page showed then (a picture with TAP_SHOTS). */
+export async function attempt(what, work, page = null) {
     try {
         await work();
     } catch (problem) {
-        say(false, what, problem?.stack ?? String(problem));
+        const alerts = page ? await page.locator("[role=alert], [role=status], .gate").allInnerTexts().catch(() => []) : [];
+        if (page && process.env.TAP_SHOTS) await page.screenshot({ path: join(process.env.TAP_SHOTS, `${what.replace(/\W+/g, "-")}.png`) }).catch(() => undefined);
+        say(false, what, [problem?.stack ?? String(problem), ...(page ? [`at ${page.url()}`] : []), ...alerts]);
     }
 }
 export function finish() {

@@ -173,11 +173,8 @@ export function NumberField(props: {
         take(typed(fromShown(shown, measure), measure));
     };
     return (
-        <div class={`field number ${bad ? "bad" : ""}`}>
-            <label for={id}>
-                {props.words}
-                {props.required && <span class="must"> needed</span>}
-            </label>
+        <div class={`field number ${bad ? "bad" : ""} ${props.required ? "needed" : ""}`}>
+            <label for={id}>{props.words}</label>
             <div class="entry">
                 <button type="button" class="nudge" aria-label={`${props.words}: less`} onClick={() => nudge(-1)}>
                     −
@@ -189,6 +186,7 @@ export function NumberField(props: {
                     inputMode="decimal"
                     autocomplete="off"
                     value={text}
+                    aria-required={props.required}
                     aria-invalid={bad !== ""}
                     aria-describedby={`${id}n`}
                     onInput={(event) => take(event.currentTarget.value)}
@@ -236,13 +234,10 @@ export function TextField(props: {
     max?: number;
 }): JSX.Element {
     const id = useId();
-    const shared = { id, name: props.name, value: props.value, maxLength: props.max, autocomplete: props.autocomplete ?? "off", "aria-describedby": `${id}n` };
+    const shared = { id, "aria-required": props.required, name: props.name, value: props.value, maxLength: props.max, autocomplete: props.autocomplete ?? "off", "aria-describedby": `${id}n` };
     return (
-        <div class="field">
-            <label for={id}>
-                {props.words}
-                {props.required && <span class="must"> needed</span>}
-            </label>
+        <div class={`field ${props.required ? "needed" : ""}`}>
+            <label for={id}>{props.words}</label>
             {props.long ? (
                 <textarea {...shared} rows={3} onInput={(event) => props.onValue(event.currentTarget.value)} />
             ) : (
@@ -266,17 +261,15 @@ export function Choice<T extends string>(props: {
 }): JSX.Element {
     const id = useId();
     return (
-        <fieldset class="field choice">
-            <legend>
-                {props.words}
-                {props.required && <span class="must"> needed</span>}
-            </legend>
+        <fieldset class={`field choice ${props.required ? "needed" : ""}`}>
+            <legend>{props.words}</legend>
             <div class="words">
                 {props.choices.map((choice) => (
                     <label key={choice.value} class={props.value === choice.value ? "chosen" : ""}>
                         <input
                             type="radio"
                             name={id}
+                            required={props.required}
                             checked={props.value === choice.value}
                             onChange={() => props.onValue(choice.value)}
                         />

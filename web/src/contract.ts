@@ -83,6 +83,9 @@ export interface Fact {
     recorded_at: string;
     who: { id: number; initials: string } | null;
     body: { [key: string]: Json };
+    /** Whether who wrote it down could sign it; a later fact of kind "signature" signs it as well. */
+    signs?: boolean;
+    role?: Role;
     out_of_order?: boolean;
     withdrawn_by: number | null;
 }
@@ -102,6 +105,7 @@ export interface Limb {
     id: string;
     wearer: string | null;
     version: number;
+    /** Null in an answer once the wearer's data was removed; no view of a stage is shown then. */
     document: LimbDocument;
     facts: Fact[];
     rings: RingRow[];

@@ -70,7 +70,7 @@ export function DocumentForm(props: { desk: Desk; paths: (string | [string, stri
     const changes: Change[] = Object.entries(touched).map(([path, value]) => ({ path: path.split("."), value }));
     return (
         <form
-            class="fact"
+            class="fact" noValidate
             onSubmit={(event) => {
                 event.preventDefault();
                 void desk.save(changes).then((good) => {

@@ -136,6 +136,22 @@ function ListEntry(props: { field: FactField; value: Body[]; onValue: (value: Js
     );
 }
 
+/** Which fact it is about: those that were done out of order, or the latest where none was. */
+function FactChoice(props: { desk: Desk; field: FactField; value: number | undefined; onValue: (value: number) => void }): JSX.Element {
+    const limb = props.desk.limb;
+    const order = limb?.state.out_of_order ?? [];
+    const facts = (limb?.facts ?? []).filter((fact) => fact.withdrawn_by === null && (order.length === 0 || order.includes(fact.id))).slice(-12);
+    return (
+        <Choice
+            words={props.field.words}
+            required={props.field.required}
+            value={props.value === undefined ? undefined : String(props.value)}
+            choices={facts.map((fact) => ({ value: String(fact.id), words: `${plain(fact.kind)}, ${moment(fact.happened_at)} ${fact.who?.initials ?? ""}` }))}
+            onValue={(value) => props.onValue(Number(value))}
+        />
+    );
+}
+
 /** The whole form. `fixed` goes in without being shown, `hide` are fields that the view asks for elsewhere. */
 export function FactForm(props: {
     desk: Desk;
@@ -176,14 +192,19 @@ export function FactForm(props: {
     };
     return (
         <form
-            class="fact"
+            class="fact" noValidate
             onSubmit={(event) => {
                 event.preventDefault();
                 void put();
             }}
         >
             {kind.fields
-                .filter((field) => !props.hide?.includes(field.name))
+                .filter((field) => !props.hide?.includes(field.name) && field.type === "whole")
+                .map((field) => (
+                    <FactChoice key={field.name} desk={desk} field={field} value={body[field.name] as number | undefined} onValue={(value) => setBody({ ...body, [field.name]: value })} />
+                ))}
+            {kind.fields
+                .filter((field) => !props.hide?.includes(field.name) && field.type !== "whole")
                 .map((field) => (
                     <FactEntry
                         key={field.name}
@@ -218,13 +239,15 @@ export function FactForm(props: {
 }
 
 /** What was written down, newest first. */
-export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: string; outOfOrder?: number[]; onWithdraw?: (fact: Fact) => void }): JSX.Element {
+export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: string; outOfOrder?: number[]; all?: Fact[]; onWithdraw?: (fact: Fact) => void; onSign?: (fact: Fact) => void }): JSX.Element {
     const facts = [...props.facts].sort((one, other) => (one.happened_at < other.happened_at ? 1 : -1));
+    const signed = new Set((props.all ?? props.facts).filter((fact) => fact.kind === "signature" && fact.withdrawn_by === null).map((fact) => String(fact.body.fact)));
     if (facts.length === 0) return <p class="note">{props.empty}</p>;
     return (
         <ol class="facts">
             {facts.map((fact) => {
                 const kind = props.kinds.find((one) => one.kind === fact.kind);
+                const waits = kind?.sign && kind.sign !== "maker" && (fact.signs === false || (fact.role !== undefined && fact.role !== "prosthetist")) && fact.withdrawn_by === null && !signed.has(String(fact.id));
                 return (
                     <li key={fact.id} class={fact.withdrawn_by !== null ? "withdrawn" : ""}>
                         <div class="head">
@@ -235,7 +258,9 @@ export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: strin
                         </div>
                         {(fact.out_of_order || props.outOfOrder?.includes(fact.id)) && <p class="mark">out of order</p>}
                         {fact.withdrawn_by !== null && <p class="mark">withdrawn</p>}
+                        {waits && <p class="mark">waits for the signature of {kind.sign === "licensed" ? "a prosthetist with a licence" : `a ${plain(kind.sign ?? "")}`}</p>}
                         <p>{inWords(fact, kind)}</p>
+                        {waits && props.onSign && <Press onPress={() => props.onSign?.(fact)}>Sign it</Press>}
                         {props.onWithdraw && fact.withdrawn_by === null && fact.kind !== "withdrawal" && (
                             <Press onPress={() => props.onWithdraw?.(fact)}>Take back</Press>
                         )}

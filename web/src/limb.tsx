@@ -12,7 +12,7 @@ import { useDesk, type Desk } from "./limb_desk.ts";
 import { waiting } from "./outbox.ts";
 import { to } from "./route.ts";
 import { plain, stageRules, type FactKind, type Rules } from "./rules.ts";
-import { mayWrite } from "./session.ts";
+import { may, mayWrite } from "./session.ts";
 import { StageNeeds, StagePath } from "./stage_path.tsx";
 import { stageViews } from "./stage_views.tsx";
 import { day, figure } from "./units.ts";
@@ -51,8 +51,11 @@ function TitleBlock(props: { limb: Limb }): JSX.Element {
     );
 }
 
+/** Changes at a limb that is in use: they go back to standing and check-out, and are many. */
+const isChange = (kind: FactKind): boolean => kind.stage === "follow-up" && kind.resets.length > 0;
+
 /** Any fact of a stage, at any time; the ones that cannot be undone are looked at by two people first. */
-export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string; first?: string }): JSX.Element | null {
+export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string }): JSX.Element | null {
     const { desk } = props;
     const [kind, setKind] = useState<FactKind | null>(null);
     const [looked, setLooked] = useState<string | null>(null);
@@ -62,24 +65,28 @@ export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string
         setKind(null);
         setLooked(null);
     };
+    const key = (one: FactKind): JSX.Element => (
+        <Press
+            key={one.kind}
+            onPress={() => {
+                setSaid("");
+                setKind(one);
+            }}
+        >
+            {one.title}
+        </Press>
+    );
     const asks = kind !== null && needsLastLook(kind.kind) && looked === null;
     return (
         <section class="record" aria-label={props.words}>
             <h3>{props.words}</h3>
-            <div class="kinds">
-                {props.kinds.map((one) => (
-                    <Press
-                        key={one.kind}
-                        kind={one.kind === props.first ? "first" : "plain"}
-                        onPress={() => {
-                            setSaid("");
-                            setKind(one);
-                        }}
-                    >
-                        {one.title}
-                    </Press>
-                ))}
-            </div>
+            <div class="kinds">{props.kinds.filter((one) => !isChange(one)).map(key)}</div>
+            {props.kinds.some(isChange) && (
+                <details>
+                    <summary>Something was changed</summary>
+                    <div class="kinds">{props.kinds.filter(isChange).map(key)}</div>
+                </details>
+            )}
             {said && <p role="status">{said}</p>}
             {kind && asks && <LastLook desk={desk} kind={kind} onLooked={setLooked} onLeave={leave} />}
             {kind && !asks && (
@@ -107,15 +114,27 @@ function Withdraw(props: { desk: Desk; fact: Fact; kinds: FactKind[]; onLeave: (
     return (
         <Dialog title="Take a fact back" onLeave={props.onLeave}>
             <p>It stays in the record, marked as withdrawn, with your reason.</p>
-            <FactForm desk={props.desk} kind={kind} fixed={{ fact: String(props.fact.id) }} hide={["fact"]} verb="Take it back" onLeave={props.onLeave} onDone={props.onLeave} />
+            <FactForm desk={props.desk} kind={kind} fixed={{ fact: props.fact.id }} hide={["fact"]} verb="Take it back" onLeave={props.onLeave} onDone={props.onLeave} />
         </Dialog>
     );
+}
+
+/** A prosthetist's signature under what somebody else wrote down. */
+function useSign(desk: Desk): { act: ((fact: Fact) => void) | undefined; problem: unknown } {
+    const [problem, setProblem] = useState<unknown>(null);
+    if (!may(["prosthetist"])) return { act: undefined, problem: null };
+    const act = (fact: Fact): void => {
+        setProblem(null);
+        desk.record("signature", { fact: fact.id }, "A signature").catch(setProblem);
+    };
+    return { act, problem };
 }
 
 function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element {
     const { desk, limb, rules } = props;
     const next = limb.state.next_action;
     const [withdrawn, setWithdrawn] = useState<Fact | null>(null);
+    const sign = useSign(desk);
     return (
         <>
             <div class="middle">
@@ -156,8 +175,9 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                 <FactPicker desk={desk} kinds={rules.facts.filter((kind) => ["note", "crack", "quarantine", "incident"].includes(kind.kind))} words="Happened at any time" />
                 <section aria-label="Facts">
                     <h2>Facts</h2>
-                    <FactList facts={limb.facts.slice(-12)} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
+                    <FactList facts={limb.facts.slice(-12)} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
                 </section>
+                <Wrong problem={sign.problem} />
                 {withdrawn && <Withdraw desk={desk} fact={withdrawn} kinds={rules.facts} onLeave={() => setWithdrawn(null)} />}
             </aside>
         </>
@@ -169,6 +189,7 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
     const stage = limb.state.stages.find((one) => one.name === name) ?? null;
     const kinds = rules.facts.filter((kind) => kind.stage === name);
     const facts = limb.facts.filter((fact) => kinds.some((kind) => kind.kind === fact.kind));
+    const sign = useSign(desk);
     const View = stageViews[name];
     const own: ComponentChildren = View ? <View desk={desk} limb={limb} rules={rules} /> : null;
     if (!stage) return <div class="middle whole-width">{own ?? <p class="note">There is no such stage.</p>}</div>;
@@ -182,7 +203,8 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
                 <FactPicker desk={desk} kinds={kinds.filter((kind) => !["ring", "walk"].includes(kind.kind))} words="Write down" />
                 <section aria-label="Facts of this stage">
                     <h3>Written down</h3>
-                    <FactList facts={facts} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing yet at this stage." />
+                    <FactList facts={facts} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing yet at this stage." />
+                    <Wrong problem={sign.problem} />
                 </section>
             </aside>
         </>
@@ -201,7 +223,16 @@ export function LimbView(props: { id: string; part: string | null }): JSX.Elemen
             </main>
         );
     }
-    const kept = waiting().filter((entry) => entry.limb === limb.id).length;
+    if (!limb.document) {
+        return (
+            <main id="main" class="plain">
+                <h1>Limb {limb.id}</h1>
+                <p>The wearer's data was removed. This is what the maker keeps.</p>
+                <FactList facts={limb.facts} kinds={rules.value.facts} empty="Nothing." />
+            </main>
+        );
+    }
+    const kept = waiting().filter((entry) => String(entry.limb) === String(limb.id)).length;
     return (
         <main id="main" class="limb">
             <h1 class="unseen">

@@ -77,7 +77,7 @@ export function People(): JSX.Element {
             )}
             {draft && (
                 <form
-                    class="fact narrow"
+                    class="fact narrow" noValidate
                     onSubmit={(event) => {
                         event.preventDefault();
                         void save();

@@ -2,7 +2,7 @@
 // What the shop looks up across limbs: the chained record, the recall of a sheet lot, incidents, said and seen.
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
-import { call, get } from "./api.ts";
+import { call, get, serverTime } from "./api.ts";
 import { Choice, Press, Table, TextField, useLoad, Wrong } from "./bones.tsx";
 import type { Json, LimbRow } from "./contract.ts";
 import { go, to } from "./route.ts";
@@ -45,14 +45,14 @@ export function Audit(): JSX.Element {
 export function Recall(props: { lot: string }): JSX.Element {
     const [lot, setLot] = useState(props.lot);
     const found = useLoad(
-        (signal) => (props.lot === "" ? Promise.resolve(null) : get<{ lot: string; limbs: (LimbRow & { where?: string })[] }>(`recall?lot=${encodeURIComponent(props.lot)}`, signal)),
+        (signal) => (props.lot === "" ? Promise.resolve(null) : get<{ lot: string; limbs: (Partial<LimbRow> & { limb?: number; at_home?: boolean; action?: string })[] }>(`recall?lot=${encodeURIComponent(props.lot)}`, signal)),
         props.lot,
     );
     return (
         <main id="main" class="plain">
             <h1>Recall of a sheet lot</h1>
             <form
-                class="fact narrow"
+                class="fact narrow" noValidate
                 onSubmit={(event) => {
                     event.preventDefault();
                     go("recall", lot.trim());
@@ -67,8 +67,11 @@ export function Recall(props: { lot: string }): JSX.Element {
             {found.value && (
                 <Table
                     caption={`${found.value.limbs.length} limbs of lot ${found.value.lot}`}
-                    heads={["Limb", "Side", "Stage", "Where it is"]}
-                    rows={found.value.limbs.map((one) => [<a href={to("limb", one.id)}>{one.label || one.id}</a>, one.side, plain(one.stage), one.where ? plain(one.where) : "—"])}
+                    heads={["Limb", "Side", "Stage", "Where it is", "Next"]}
+                    rows={found.value.limbs.map((one) => {
+                        const id = one.id ?? one.limb ?? "";
+                        return [<a href={to("limb", id)}>{one.label || id}</a>, one.side, plain(one.stage ?? ""), one.at_home ? "with the person" : "in the shop", one.next_action ?? one.action ?? ""];
+                    })}
                 />
             )}
         </main>
@@ -76,21 +79,34 @@ export function Recall(props: { lot: string }): JSX.Element {
 }
 
 interface Incident {
-    limb: string;
+    limb: string | number;
     label?: string;
     happened_at: string;
-    body: { what?: Json; harm?: Json; done?: Json };
+    withdrawn?: boolean;
+    body: { what?: Json; harm?: Json; done?: Json } | null;
 }
 
 export function Incidents(): JSX.Element {
     const list = useLoad((signal) => get<{ incidents: Incident[] }>("incidents", signal), "");
     const [form, setForm] = useState({ limb: "", what: "", harm: null as string | null, done: "" });
+    const [search, setSearch] = useState<LimbRow[] | null>(null);
     const [problem, setProblem] = useState<unknown>(null);
+    const find = async (limb: string): Promise<void> => {
+        setForm((now) => ({ ...now, limb }));
+        try {
+            setSearch(limb.trim() === "" ? null : (await get<{ limbs: LimbRow[] }>(`limbs?search=${encodeURIComponent(limb.trim())}&count=6`)).limbs);
+        } catch (wrong) {
+            setProblem(wrong);
+        }
+    };
+    const [chosen, setChosen] = useState<LimbRow | null>(null);
     const put = async (): Promise<void> => {
         setProblem(null);
         try {
-            await call("POST", "incidents", { limb: form.limb.trim(), happened_at: new Date().toISOString(), body: { what: form.what, harm: form.harm, done: form.done } });
+            await call("POST", "incidents", { limb: chosen?.id, happened_at: serverTime(), body: { what: form.what, harm: form.harm, ...(form.done !== "" && { done: form.done }) } });
             setForm({ limb: "", what: "", harm: null, done: "" });
+            setChosen(null);
+            setSearch(null);
             list.again();
         } catch (wrong) {
             setProblem(wrong);
@@ -102,20 +118,36 @@ export function Incidents(): JSX.Element {
             <Table
                 caption="What happened"
                 heads={["When", "Limb", "What", "Harm", "Done"]}
-                rows={(list.value?.incidents ?? []).map((one) => [moment(one.happened_at), <a href={to("limb", one.limb)}>{one.label ?? one.limb}</a>, String(one.body.what ?? ""), String(one.body.harm ?? ""), String(one.body.done ?? "")])}
+                rows={(list.value?.incidents ?? []).map((one) => [
+                    moment(one.happened_at),
+                    <a href={to("limb", one.limb)}>{one.label ?? one.limb}</a>,
+                    `${String(one.body?.what ?? "removed")}${one.withdrawn ? " (withdrawn)" : ""}`,
+                    String(one.body?.harm ?? ""),
+                    String(one.body?.done ?? ""),
+                ])}
             />
             <Wrong problem={problem ?? list.problem} />
             {mayWrite() && (
                 <form
-                    class="fact narrow"
+                    class="fact narrow" noValidate
                     onSubmit={(event) => {
                         event.preventDefault();
                         void put();
                     }}
                 >
                     <h2>Something happened</h2>
-                    <p>The limb leaves use today. Local law may ask for a report of its own.</p>
-                    <TextField words="Limb" value={form.limb} onValue={(limb) => setForm({ ...form, limb })} note="Its number, as in its address" />
+                    <p>Local law may ask for a report of its own.</p>
+                    <TextField words="Find the limb by its mark" value={form.limb} onValue={(limb) => void find(limb)} kind="search" />
+                    {search && (
+                        <div class="kinds" role="group" aria-label="Which limb">
+                            {search.map((one) => (
+                                <Press key={one.id} pressed={chosen?.id === one.id} onPress={() => setChosen(one)}>
+                                    {one.label || one.id}, {one.side}
+                                </Press>
+                            ))}
+                            {search.length === 0 && <p class="note">No limb has this mark.</p>}
+                        </div>
+                    )}
                     <TextField words="What happened" long value={form.what} onValue={(what) => setForm({ ...form, what })} />
                     <Choice
                         words="Harm"
@@ -124,7 +156,7 @@ export function Incidents(): JSX.Element {
                         onValue={(harm) => setForm({ ...form, harm })}
                     />
                     <TextField words="What was done" long value={form.done} onValue={(done) => setForm({ ...form, done })} />
-                    <button type="submit" class="press first" disabled={form.limb === "" || form.what === "" || form.harm === null}>
+                    <button type="submit" class="press first" disabled={chosen === null || form.what === "" || form.harm === null}>
                         Write it down
                     </button>
                 </form>

@@ -6,7 +6,7 @@ import type { Json, Role } from "./contract.ts";
 export interface FactField {
     name: string;
     words: string;
-    type: "number" | "word" | "flag" | "text" | "date" | "hash" | "list" | "object" | "any";
+    type: "number" | "word" | "flag" | "text" | "date" | "hash" | "list" | "object" | "whole" | "any";
     unit: string | null;
     low: number | null;
     high: number | null;

@@ -165,7 +165,7 @@ export function NewLimb(): JSX.Element {
         <main id="main" class="plain">
             <h1>New limb</h1>
             <form
-                class="fact narrow"
+                class="fact narrow" noValidate
                 onSubmit={(event) => {
                     event.preventDefault();
                     void make();

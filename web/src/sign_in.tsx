@@ -29,7 +29,7 @@ export function SignIn(): JSX.Element {
             {about.value?.first_admin && <p role="status">Nobody is in this store yet: open the link that the server printed when it started.</p>}
             {about.value?.demo && <p role="status">This is the invented shop. Its sign-in is printed where it was started.</p>}
             <form
-                class="fact"
+                class="fact" noValidate
                 onSubmit={(event) => {
                     event.preventDefault();
                     void enter();
@@ -66,7 +66,7 @@ export function FirstAdmin(props: { token: string }): JSX.Element {
         <main class="door" id="main">
             <h1>The first admin of this store</h1>
             <form
-                class="fact"
+                class="fact" noValidate
                 onSubmit={(event) => {
                     event.preventDefault();
                     void make();

@@ -2,7 +2,7 @@
 // Keeps the page itself (never a limb, never a person) so that a tablet that is woken without a network still opens, shows
 // what waits to be sent, and takes new entries. The server is asked first; what is kept is only the fall-back.
 const place = "standfast-page";
-const files = ["/", "/page.js", "/sheet.css", "/mark.svg", "/b612-regular.otf", "/b612-bold.otf"];
+const files = ["/", "/page.js", "/sheet.css", "/mark.svg", "/b612-regular.woff2", "/b612-bold.woff2"];
 
 interface Waitable extends Event {
     waitUntil(work: Promise<unknown>): void;
