@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#define _POSIX_C_SOURCE 200809L // readlink, access
+
 #include "cli/command.h"
 
 #include "base/alloc.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 const sf_Command sf_commands[] = {
@@ -40,10 +43,26 @@ sf_Status sf_command_print_json(sf_Json **json, sf_Error *err)
     return status;
 }
 
+// The data of an installed program lies beside it, wherever the prefix was moved to: PREFIX/bin, PREFIX/share/standfast.
+static const char *data_beside_program(char *path, size_t size)
+{
+    ssize_t length = readlink("/proc/self/exe", path, size - 1);
+    if (length <= 0)
+        return NULL;
+    path[length] = '\0';
+    char *name = strrchr(path, '/');
+    if (!name || (size_t)(name - path) + sizeof "/../share/standfast" > size)
+        return NULL;
+    strcpy(name, "/../share/standfast");
+    return path;
+}
+
 const char *sf_command_data(const char *name)
 {
     static char path[4096];
-    const char *folders[] = { getenv("STANDFAST_DATA"), SF_SOURCE_DATA, SF_INSTALLED_DATA };
+    char beside[4096];
+    const char *folders[] = { getenv("STANDFAST_DATA"), data_beside_program(beside, sizeof beside), SF_SOURCE_DATA,
+                              SF_INSTALLED_DATA };
     for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
         if (!folders[i])
             continue;

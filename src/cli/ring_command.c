@@ -21,7 +21,7 @@ typedef struct Ask {
     double dpi, seam_deg, nominal_mm, posterior_deg, gauge_mm, mass_kg, shank_mm, rim_mm;
     size_t user, face, side; // words; SIZE_MAX when not given
     bool calibrate;
-    const char *caliper, *outline, *calibration, *limits, *out, *picture;
+    const char *caliper, *outline, *calibration, *limits, *out, *picture, *limb, *squeeze;
 } Ask;
 
 // What the command holds while it works.
@@ -32,6 +32,8 @@ typedef struct Work {
     sf_RingLimits limits;
     sf_RingFinding *findings;
     size_t count;
+    sf_Limb *limb;
+    sf_Squeeze *squeeze;
     sf_Result result;
 } Work;
 
@@ -62,6 +64,8 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         { "--rim-mm", SF_OPTION_NUMBER, &a->rim_mm, 5, 120, NULL, "adapter's rim diameter, for the fit" },
         { "--caliper", SF_OPTION_TEXT, &a->caliper, 0, 0, NULL, "readings in place of a picture" },
         { "--calibration", SF_OPTION_TEXT, &a->calibration, 0, 0, NULL, "scanner calibration to apply" },
+        { "--limb", SF_OPTION_TEXT, &a->limb, 0, 0, NULL, "limb file: strength with this section and this person" },
+        { "--squeeze", SF_OPTION_TEXT, &a->squeeze, 0, 0, NULL, "squeeze file: how this ring's seam was proved" },
         { "--limits", SF_OPTION_TEXT, &a->limits, 0, 0, NULL, "the shop's own limits" },
         { "--outline", SF_OPTION_TEXT, &a->outline, 0, 0, NULL, "write the outline as CSV" },
         { "--picture", SF_OPTION_TEXT, &a->picture, 0, 0, NULL, "draw the finding: OUT.png, .svg or .pdf" },
@@ -115,7 +119,8 @@ static sf_Status settle(Work *w, sf_Error *err)
         w->ring.scan.scale_sd = calibration.scale_sd;
     }
     if (!isnan(a->gauge_mm) || a->out)
-        return SF_FAIL(err, SF_E_USAGE, NULL, "--gauge-mm and -o belong to --calibrate: name it too, or leave them out");
+        return SF_FAIL(err, SF_E_USAGE, NULL,
+                       "--gauge-mm and -o belong to --calibrate: name it too, or leave them out");
     if (a->caliper && w->arguments.name_count > 0)
         return SF_FAIL(err, SF_E_USAGE, NULL, "give either pictures or --caliper, not both");
     if (!a->caliper && w->arguments.name_count == 0)
@@ -125,6 +130,36 @@ static sf_Status settle(Work *w, sf_Error *err)
     return SF_OK;
 }
 
+// The limb document and the squeeze, with their bytes in the fingerprint.
+static sf_Status read_beside(Work *w, sf_Error *err)
+{
+    const Ask *a = &w->ask;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    sf_Status status = SF_OK;
+    if (a->limb) {
+        SF_TRY_DONE(sf_file_read(a->limb, SF_DOC_MAX_BYTES, &bytes, &size, err));
+        sf_result_input(&w->result, bytes, size);
+        SF_TRY_DONE(sf_limb_read_file(&w->limb, a->limb, err));
+        const char *picture = w->arguments.name_count ? w->arguments.names[0] : NULL;
+        SF_TRY_DONE(sf_ring_ask_limb(&w->ring, w->limb, picture, a->face != SIZE_MAX, err));
+    }
+    if (a->squeeze) {
+        sf_free(bytes);
+        bytes = NULL;
+        w->squeeze = sf_alloc(1, sizeof *w->squeeze);
+        if (!w->squeeze)
+            return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+        SF_TRY_DONE(sf_file_read(a->squeeze, SF_DOC_MAX_BYTES, &bytes, &size, err));
+        sf_result_input(&w->result, bytes, size);
+        SF_TRY_DONE(sf_squeeze_study(w->squeeze, a->squeeze, (const char *)bytes, size, &w->limits, err));
+        w->ring.squeeze = w->squeeze;
+    }
+done:
+    sf_free(bytes);
+    return status;
+}
+
 static sf_Status study_file(Work *w, const char *path, sf_RingSource source, sf_Error *err)
 {
     unsigned char *bytes = NULL;
@@ -132,6 +167,7 @@ static sf_Status study_file(Work *w, const char *path, sf_RingSource source, sf_
     sf_Status status;
     SF_TRY_DONE(sf_file_read(path, MAX_PICTURE, &bytes, &size, err));
     sf_result_input(&w->result, bytes, size);
+    w->ring.result = w->count == 0 ? &w->result : NULL; // assumptions once, not for each scan
     SF_TRY_DONE(sf_ring_study(&w->findings[w->count], source, path, bytes, size, &w->ring, &w->limits, err));
     w->count++;
 done:
@@ -212,6 +248,7 @@ static sf_Status measure(Work *w, sf_Error *err)
 {
     SF_TRY(settle(w, err));
     SF_TRY(sf_result_begin(&w->result, err));
+    SF_TRY(read_beside(w, err));
     size_t pictures = w->arguments.name_count;
     w->findings = sf_alloc(pictures ? pictures : 1, sizeof *w->findings);
     if (!w->findings)
@@ -238,6 +275,10 @@ sf_Status sf_ring_command(int argc, char **argv, int first, sf_Error *err)
     for (size_t i = 0; i < w->count; i++)
         sf_ring_finding_free(&w->findings[i]);
     sf_free(w->findings);
+    sf_limb_destroy(&w->limb);
+    if (w->squeeze)
+        sf_squeeze_free(w->squeeze);
+    sf_free(w->squeeze);
     sf_result_drop(&w->result);
     sf_free(w);
     return status;

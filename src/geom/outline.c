@@ -12,6 +12,22 @@ void sf_outline_free(sf_Outline *outline)
     outline->void_count = 0;
 }
 
+sf_Status sf_outline_copy(sf_Outline *out, const sf_Outline *outline, sf_Error *err)
+{
+    sf_Status status;
+    *out = (sf_Outline){ .line = outline->line, .line_searched = outline->line_searched, .doubt = outline->doubt };
+    SF_TRY_DONE(sf_polygon_copy(&out->outer, &outline->outer, err));
+    SF_TRY_DONE(sf_polygon_copy(&out->inner, &outline->inner, err));
+    for (size_t i = 0; i < outline->void_count; i++) {
+        SF_TRY_DONE(sf_polygon_copy(&out->voids[i], &outline->voids[i], err));
+        out->void_count = i + 1;
+    }
+done:
+    if (status != SF_OK)
+        sf_outline_free(out);
+    return status;
+}
+
 // Drops points that repeat the one before, as hand-made tables close their curves.
 static void drop_repeats(sf_Polygon *curve)
 {

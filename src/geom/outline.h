@@ -40,6 +40,9 @@ typedef struct sf_Outline {
 /// Frees both outlines and all voids; safe to call twice.
 void sf_outline_free(sf_Outline *outline);
 
+/// A deep copy. SF_E_MEMORY; *out is empty on failure.
+sf_Status sf_outline_copy(sf_Outline *out, const sf_Outline *outline, sf_Error *err) SF_MUST_USE;
+
 /// Turns all polygons counter-clockwise and checks that each has at least 3 points and does not cross itself, that the
 /// inner lies within the outer, and that every void lies within the wall. SF_E_GEOMETRY says which and where (mm).
 sf_Status sf_outline_check(sf_Outline *outline, sf_Error *err) SF_MUST_USE;

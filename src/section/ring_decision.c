@@ -233,10 +233,50 @@ static void judge_rest(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Rin
     double oval = m->fit.ovality, half = m->doubt.ovality.edge;
     Figure ovality = { oval, oval - half, oval + half, false };
     judge_share(d, "ovality", "Ovality", &ovality, &l->ovality);
-    if (c->proof == SF_PROOF_FAILED)
-        add_reason(d, "squeeze-proof", SF_VERDICT_REJECT, NAN, NAN, "", "The squeeze proof of the seam did not hold.");
-    else if (c->proof == SF_PROOF_PASSED)
-        add_reason(d, "squeeze-proof", SF_VERDICT_ACCEPT, NAN, NAN, "", "The squeeze proof of the seam held.");
+    static const char *const said[] = { NULL, "The squeeze proof of the seam held.",
+                                        "The squeeze proof of the seam did not hold." };
+    const char *words = c->proof_words ? c->proof_words : said[c->proof];
+    if (words)
+        add_reason(d, "squeeze-proof", c->proof == SF_PROOF_FAILED ? SF_VERDICT_REJECT : SF_VERDICT_ACCEPT, NAN, NAN,
+                   "", "%s", words);
+}
+
+// ---- strength: factors that were computed, against the shop's thresholds
+// ----------------------------------------------
+
+static sf_Verdict factor_class(double factor, double accept, double reject)
+{
+    return !(factor >= reject) ? SF_VERDICT_REJECT : factor < accept ? SF_VERDICT_LIMIT : SF_VERDICT_ACCEPT;
+}
+
+static void judge_strength(sf_RingDecision *d, const sf_RingContext *c, const sf_RingLimits *l)
+{
+    const sf_RingLoad *load = c->load;
+    if (!load)
+        return;
+    d->basis = "shop-limits+strength";
+    sf_Verdict verdict = factor_class(load->proof_factor, l->strength.proof_accept, l->strength.proof_reject);
+    double limit = verdict == SF_VERDICT_REJECT ? l->strength.proof_reject : l->strength.proof_accept;
+    add_reason(d, "strength-proof", verdict, load->proof_factor, limit, "",
+               "First yield at %.2f times the proof force of level %s%s: %s the %s limit of %g.", load->proof_factor,
+               load->level, load->scaled ? " (outside the standard)" : "",
+               verdict == SF_VERDICT_ACCEPT ? "above" : "below", limit_word(verdict), limit);
+    verdict = factor_class(load->walking_factor, l->strength.walking_accept, l->strength.walking_reject);
+    limit = verdict == SF_VERDICT_REJECT ? l->strength.walking_reject : l->strength.walking_accept;
+    add_reason(d, "strength-walking", verdict, load->walking_factor, limit, "",
+               "First yield at %.2f times ordinary walking of %.0f kg at 23 C: %s the %s limit of %g.",
+               load->walking_factor, load->mass, verdict == SF_VERDICT_ACCEPT ? "above" : "below", limit_word(verdict),
+               limit);
+    d->no_heat = !(load->heat_factor >= l->strength.heat_accept);
+    add_reason(d, "strength-heat", d->no_heat ? SF_VERDICT_LIMIT : SF_VERDICT_ACCEPT, load->heat_factor,
+               l->strength.heat_accept, "", "First yield at %.2f times ordinary walking at %.0f C: %s %g%s.",
+               load->heat_factor, load->heat_temperature, d->no_heat ? "below" : "not below", l->strength.heat_accept,
+               d->no_heat ? "; keep the limb out of the heat, such as a closed car in summer" : "");
+    if (load->comparison_only)
+        add_reason(d, "strength-mass", SF_VERDICT_LIMIT, load->mass, 100, "kg",
+                   "%.0f kg with load: no level above 100 kg is held, so strength is for comparison only; a licensed "
+                   "prosthetist decides.",
+                   load->mass);
 }
 
 // Fit in the clamp: told, not judged; how much play or squeeze a clamp takes is its maker's to say.
@@ -290,15 +330,19 @@ static void say_limit(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Ring
     char whom[64] = "this person only";
     if (isfinite(mass))
         snprintf(whom, sizeof whom, "body mass up to %.0f kg", floor(mass));
-    snprintf(d->limit_words, sizeof d->limit_words, "%s, %s activity, inspect within %.0f days", whom,
-             l->with_limit.activity, l->with_limit.inspection_days);
+    snprintf(d->limit_words, sizeof d->limit_words, "%s, %s activity, inspect within %.0f days%s", whom,
+             l->with_limit.activity, l->with_limit.inspection_days, d->no_heat ? ", out of the heat" : "");
 }
 
 static void say_words(sf_RingDecision *d, const sf_RingContext *c)
 {
     bool proved = c->proof == SF_PROOF_PASSED;
     char by[64];
-    snprintf(by, sizeof by, proved ? "by %s and squeeze proof" : "by %s only", source_word(c->source));
+    snprintf(by, sizeof by, "by %s%s%s", source_word(c->source),
+             !c->load ? ""
+             : proved ? ", strength"
+                      : " and strength",
+             proved ? " and squeeze proof" : " only");
     switch (d->verdict) {
     case SF_VERDICT_ACCEPT: snprintf(d->words, sizeof d->words, "accept, %s", by); break;
     case SF_VERDICT_LIMIT:
@@ -335,6 +379,7 @@ void sf_ring_decide(sf_RingDecision *decision, const sf_RingMeasure *measure, co
     judge_groove(decision, measure, limits);
     judge_line(decision, measure, context, limits);
     judge_rest(decision, measure, context, limits);
+    judge_strength(decision, context, limits);
     bool proved = context->proof == SF_PROOF_PASSED;
     decision->evidence = evidence_word(context->source, proved);
     decision->proof_required = context->proof_required || !measure->wall.line_searched;

@@ -18,6 +18,18 @@ typedef enum sf_User { SF_USER_UNKNOWN, SF_USER_ADULT, SF_USER_CHILD } sf_User;
 typedef enum sf_Model { SF_MODEL_UNKNOWN, SF_MODEL_DRY, SF_MODEL_DAMP, SF_MODEL_WET } sf_Model;
 typedef enum sf_RingSource { SF_RING_PICTURE, SF_RING_CALIPER, SF_RING_OUTLINE } sf_RingSource;
 
+/// How far the pylon with this section is from first yield under this person; computed elsewhere.
+typedef struct sf_RingLoad {
+    char level[16];          ///< such as "P4", "P3-scaled"
+    double proof_factor;     ///< first yield over the level's proof force, the worse condition, 23 C
+    double walking_factor;   ///< first yield over ordinary walking, the worse condition, 23 C
+    double heat_factor;      ///< the same at the worst temperature
+    double heat_temperature; ///< that temperature, deg C
+    double mass;             ///< body mass and what is habitually carried, kg
+    bool scaled;             ///< outside the standard: below its lightest person
+    bool comparison_only;    ///< heavier than any level that is held
+} sf_RingLoad;
+
 /// What is known beside the measures. Start from SF_RING_CONTEXT_EMPTY.
 typedef struct sf_RingContext {
     sf_RingSource source;
@@ -25,11 +37,13 @@ typedef struct sf_RingContext {
     sf_User user;
     double body_mass; ///< kg; NaN when not known
     sf_Proof proof;
-    bool proof_required; ///< new lot, oven setting or person, where the caller knows
-    sf_Model model;      ///< dryness of the model when it was formed
-    double oven_c;       ///< NaN when not recorded
-    double vacuum_s;     ///< time under vacuum; NaN when not recorded
-    double shank, rim;   ///< adapter's diameters, m; NaN when none
+    bool proof_required;     ///< new lot, oven setting or person, where the caller knows
+    sf_Model model;          ///< dryness of the model when it was formed
+    double oven_c;           ///< NaN when not recorded
+    double vacuum_s;         ///< time under vacuum; NaN when not recorded
+    double shank, rim;       ///< adapter's diameters, m; NaN when none
+    const char *proof_words; ///< what the squeeze showed, one sentence; NULL: the usual one. Borrowed
+    const sf_RingLoad *load; ///< NULL: strength was not computed. Borrowed
 } sf_RingContext;
 
 #define SF_RING_CONTEXT_EMPTY                                                                                          \
@@ -57,7 +71,7 @@ typedef struct sf_Cause {
 typedef struct sf_RingDecision {
     sf_Verdict verdict;
     char words[SF_DECISION_WORDS];     ///< for the person, such as "accept, by picture only"
-    const char *basis;                 ///< "shop-limits"
+    const char *basis;                 ///< "shop-limits" or "shop-limits+strength"
     const char *evidence;              ///< "picture", "picture+squeeze", "caliper", ...
     sf_Reason reasons[SF_MAX_REASONS]; ///< hardest first
     size_t reason_count;
@@ -67,6 +81,7 @@ typedef struct sf_RingDecision {
     size_t sharpen_count;
     bool proof_required;              ///< a squeeze proof of the seam is needed before body weight
     bool body_weight;                 ///< false: no body weight on the limb, not even between bars
+    bool no_heat;                     ///< heat would bring ordinary walking to first yield
     char limit_words[SF_REASON_TEXT]; ///< for SF_VERDICT_LIMIT: which mass, activity, interval; else ""
     sf_ClampFit clamp;
 } sf_RingDecision;

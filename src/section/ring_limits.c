@@ -115,6 +115,25 @@ static void read_squeeze(sf_DocNode root, bool complete, sf_RingLimits *limits)
     read_origin(block, limits->squeeze.origin);
 }
 
+static void read_strength(sf_DocNode root, bool complete, sf_RingLimits *limits)
+{
+    static const char *const known[] = { "proof_accept",   "proof_reject", "walking_accept",
+                                         "walking_reject", "heat_accept",  "origin" };
+    sf_DocNode block;
+    if (!open_block(root, "strength", known, COUNT(known), complete, &block))
+        return;
+    read_number(block, "proof_accept", 0.05, 20, 1, complete, &limits->strength.proof_accept);
+    read_number(block, "proof_reject", 0.05, 20, 1, complete, &limits->strength.proof_reject);
+    read_number(block, "walking_accept", 0.05, 20, 1, complete, &limits->strength.walking_accept);
+    read_number(block, "walking_reject", 0.05, 20, 1, complete, &limits->strength.walking_reject);
+    read_number(block, "heat_accept", 0, 20, 1, complete, &limits->strength.heat_accept);
+    read_origin(block, limits->strength.origin);
+    if (limits->strength.proof_accept < limits->strength.proof_reject)
+        sf_doc_problem(block, "proof_accept must not be below proof_reject");
+    if (limits->strength.walking_accept < limits->strength.walking_reject)
+        sf_doc_problem(block, "walking_accept must not be below walking_reject");
+}
+
 static void read_causes(sf_DocNode root, bool complete, sf_RingLimits *limits)
 {
     static const char *const known[] = { "eccentric_percent", "hot_c", "short_vacuum_s", "origin" };
@@ -129,8 +148,8 @@ static void read_causes(sf_DocNode root, bool complete, sf_RingLimits *limits)
 
 sf_Status sf_ring_limits_read(sf_RingLimits *limits, sf_DocNode root, bool complete, sf_Error *err)
 {
-    static const char *const known[] = { "format", "note",    "wall_off_seam", "floor",   "groove", "unjoined",
-                                         "voids",  "ovality", "with_limit",    "squeeze", "causes" };
+    static const char *const known[] = { "format", "note",    "wall_off_seam", "floor",   "groove",   "unjoined",
+                                         "voids",  "ovality", "with_limit",    "squeeze", "strength", "causes" };
     static const char *const formats[] = { FORMAT };
     sf_RingLimits next = *limits;
     size_t word;
@@ -149,6 +168,7 @@ sf_Status sf_ring_limits_read(sf_RingLimits *limits, sf_DocNode root, bool compl
     read_floor(root, complete, &next);
     read_with_limit(root, complete, &next);
     read_squeeze(root, complete, &next);
+    read_strength(root, complete, &next);
     read_causes(root, complete, &next);
     SF_TRY(sf_doc_verdict(root.doc, err));
     *limits = next;

@@ -35,6 +35,12 @@ typedef struct sf_RingLimits {
         char origin[SF_LIMIT_ORIGIN];
     } squeeze;
     struct {
+        double proof_accept, proof_reject;     ///< first yield over the proof force of the person's level
+        double walking_accept, walking_reject; ///< first yield over ordinary walking, 23 C
+        double heat_accept;                    ///< the same at the worst temperature: below it, keep out of the heat
+        char origin[SF_LIMIT_ORIGIN];
+    } strength;
+    struct {
         double eccentric;      ///< share of the median wall from which the first harmonic of the wall points to a cause
         double hot_c;          ///< oven temperature from which over-heating is likelier, deg C
         double short_vacuum_s; ///< time under vacuum below which a late or short vacuum is likelier, s

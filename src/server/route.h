@@ -12,7 +12,7 @@ enum {
     SF_MAY_ADMIN = 1 << SF_ROLE_ADMIN,
     SF_MAY_ANYONE = 1 << 8, ///< without a session
     SF_MAY_STAFF = SF_MAY_PROSTHETIST | SF_MAY_TECHNICIAN | SF_MAY_READER | SF_MAY_ADMIN,
-    SF_MAY_RECORD = SF_MAY_PROSTHETIST | SF_MAY_TECHNICIAN | SF_MAY_ADMIN
+    SF_MAY_RECORD = SF_MAY_PROSTHETIST | SF_MAY_TECHNICIAN
 };
 
 /// The transaction that a handler finds open.

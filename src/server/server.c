@@ -85,6 +85,7 @@ sf_Status sf_server_start(sf_Server **out, sf_Store *store, const sf_ServerAsk *
     SF_TRY_DONE(sf_server_check(ask, err));
     SF_TRY_DONE(read_pem(ask, address, &pem, err));
     SF_TRY_DONE(make_first_token(server, err));
+    SF_TRY_DONE(sf_stage_table_load(&server->stages, err));
     SF_TRY_DONE(sf_jobs_create(&server->jobs, WORKERS, KEEP_JOBS_S, err));
     const sf_FrontAsk front = { address, ask->port, pem.certificate, pem.key };
     SF_TRY_DONE(sf_front_start(server, &front, err));
@@ -106,6 +107,7 @@ void sf_server_stop(sf_Server **server)
         sf_jobs_quiesce((*server)->jobs);
     sf_front_stop(*server);
     sf_jobs_destroy(&(*server)->jobs);
+    sf_stage_table_destroy(&(*server)->stages);
     pthread_cond_destroy(&(*server)->gate);
     pthread_mutex_destroy(&(*server)->guard);
     sf_free(*server);

@@ -6,6 +6,7 @@
 #include "server/request.h"
 #include "server/server.h"
 #include "study/jobs.h"
+#include "study/stage_table.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
@@ -21,6 +22,7 @@ typedef struct sf_Seen {
 struct sf_Server {
     sf_Store *store;
     sf_Jobs *jobs;
+    sf_StageTable *stages;
     void *daemon; ///< of the HTTP library
     bool tls, loopback, demo;
     int port;

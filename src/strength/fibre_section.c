@@ -30,7 +30,7 @@ void sf_fibre_section_sum(sf_FibreSection *f)
 void sf_fibre_section_make(sf_FibreSection *f, const sf_BeamSection *section)
 {
     static const double gauss = 0.57735026918962576;
-    const sf_WallMap *wall = &section->wall;
+    const sf_WallRays *wall = &section->wall;
     double step = 2 * SF_PI / SF_WALL_RAYS, sum = 0;
     f->origin = section->centroid;
     f->count = 0;

@@ -8,7 +8,7 @@
 #include <math.h>
 
 // Area of the wall map's sectors less its voids.
-static double map_area(const sf_WallMap *wall)
+static double map_area(const sf_WallRays *wall)
 {
     double sum = 0;
     for (size_t k = 0; k < SF_WALL_RAYS; k++) {

@@ -42,10 +42,10 @@ static double unjoined_share(const sf_Outline *outline)
 }
 
 // Means over three whole degrees round each ray; voids go to the fibre they lie nearest to.
-static void map_wall(sf_WallMap *wall, const sf_ClosedCell *cell, const sf_Outline *outline)
+static void map_wall(sf_WallRays *wall, const sf_ClosedCell *cell, const sf_Outline *outline)
 {
     enum { SUB = SF_CELL_RAYS / SF_WALL_RAYS };
-    *wall = (sf_WallMap){ .origin = cell->origin };
+    *wall = (sf_WallRays){ .origin = cell->origin };
     for (size_t k = 0; k < SF_WALL_RAYS; k++)
         for (size_t i = 0; i < SUB; i++) {
             size_t at = (SUB * k + i + SF_CELL_RAYS - SUB / 2) % SF_CELL_RAYS;

@@ -10,11 +10,11 @@ enum { SF_FIBRE_COUNT = 180, SF_RING_MAX = 40, SF_HOLE_MAX = 60, SF_STATION_MAX 
 enum { SF_WALL_RAYS = 120, SF_WALL_LAYERS = 2 };
 
 /// The wall as seen from the bore's middle, ray k at 3 k degrees: what fibres are cut from.
-typedef struct sf_WallMap {
+typedef struct sf_WallRays {
     sf_Point origin;
     double outer[SF_WALL_RAYS], inner[SF_WALL_RAYS]; ///< distance to the edges, mean over the ray's sector
     double lost[SF_WALL_RAYS][SF_WALL_LAYERS];       ///< area of voids, by ray and inner or outer half of the wall
-} sf_WallMap;
+} sf_WallRays;
 
 /// What bending and torsion need to know of one section.
 typedef struct sf_BeamSection {
@@ -29,7 +29,7 @@ typedef struct sf_BeamSection {
     double unjoined_share;          ///< of the wall at the seam, 0 to 1
     double torque_arm_area;         ///< shear stress = torque / this when the wall yields in shear all round, m^3
     sf_Point fibre[SF_FIBRE_COUNT]; ///< farthest outer point in direction 2 k degrees
-    sf_WallMap wall;
+    sf_WallRays wall;
 } sf_BeamSection;
 
 typedef struct sf_BeamHole {

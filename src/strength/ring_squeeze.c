@@ -182,7 +182,7 @@ static sf_Status find_peak(const Work *w, sf_RingSqueeze *s, sf_Error *err)
     return SF_OK;
 }
 
-// At the seam an unjoined line that is pulled open leaves the ligament alone; pressed shut it bears.
+// Stress as of the whole wall, so that a line never makes a proof easier; beside it that on what an open line leaves.
 static sf_Status look_at_seam(const Work *w, sf_RingSqueeze *s, sf_Error *err)
 {
     const sf_UnjoinedLine *line = &w->outline->line;
@@ -190,15 +190,18 @@ static sf_Status look_at_seam(const Work *w, sf_RingSqueeze *s, sf_Error *err)
     Cut cut;
     SF_TRY(cut_at(&cut, w->outline, w->centre, w->setup->seam_angle, err));
     edges_at(stress, NULL, &cut, turn, length, w->x);
+    s->seam_inner = stress[0];
+    s->seam_outer = stress[1];
+    s->wall_at_seam = cut.wall;
+    s->ligament = s->ligament_stress = NAN;
     s->line_open = line->present && stress[0] > 0;
     if (s->line_open) {
         double tip = sf_point_distance(line->end, w->centre);
         cut = make_cut(fmax(cut.inner, fmin(tip, cut.outer - 1e-3 * cut.wall)), cut.outer);
         edges_at(stress, NULL, &cut, turn, length, w->x);
+        s->ligament = cut.wall;
+        s->ligament_stress = stress[0];
     }
-    s->seam_inner = stress[0];
-    s->seam_outer = stress[1];
-    s->wall_at_seam = cut.wall;
     return SF_OK;
 }
 
@@ -218,7 +221,8 @@ sf_Status sf_ring_squeeze_solve(sf_RingSqueeze *squeeze, const sf_Outline *outli
     SF_TRY(look_at_seam(&w, &s, err));
     if (outline->line.present && outline->line.through) {
         s.slit = true;
-        s.compliance = s.seam_inner = s.seam_outer = s.peak.stress = s.load_moment = s.quarter_moment = NAN;
+        s.compliance = s.seam_inner = s.seam_outer = s.peak.stress = s.load_moment = s.quarter_moment =
+            s.ligament_stress = NAN;
     }
     *squeeze = s;
     return SF_OK;

@@ -22,12 +22,15 @@ typedef struct sf_SqueezePlace {
 
 typedef struct sf_RingSqueeze {
     double compliance;             ///< closing x modulus / load, 1/m
-    double seam_inner, seam_outer; ///< hoop stress at the seam's two edges per newton, tension positive, 1/m^2
-    double wall_at_seam;           ///< of the section that bears there: less the unjoined line when that is pulled open
-    bool line_open;                ///< an unjoined line was taken off the section, as the load pulls it open
-    bool slit;                     ///< the line goes through the wall: nothing is held, all figures NaN
-    sf_SqueezePlace peak;          ///< largest tension anywhere
-    double mean_radius, mean_wall; ///< of the whole ring
+    double seam_inner, seam_outer; ///< hoop stress at the seam's two edges per newton, on the whole wall there, tension
+                                   ///< positive, 1/m^2
+    double wall_at_seam;           ///< that wall, m
+    bool line_open;                ///< an unjoined line lies there and the load pulls it open
+    double ligament, ligament_stress;   ///< what an open line leaves of the wall, and the stress on it per newton; NaN
+                                        ///< without one
+    bool slit;                          ///< the line goes through the wall: nothing is held, all figures NaN
+    sf_SqueezePlace peak;               ///< largest tension anywhere
+    double mean_radius, mean_wall;      ///< of the whole ring
     double load_moment, quarter_moment; ///< straightening moment under the load and a quarter turn on, per newton, m
     double loads_closed;                ///< out-of-balance of the three closing conditions, relative: the residual
 } sf_RingSqueeze;

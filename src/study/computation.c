@@ -6,9 +6,10 @@
 #include <assert.h>
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <string.h>
 
-enum { MOST_TEXT = 200, MOST_PATH = 4096 };
+enum { MOST_TEXT = 200, MOST_PATH = 4096, MOST_ID = 20 };
 
 // ---- the table -------------------------------------------------------------------------------------------------
 
@@ -218,6 +219,15 @@ done:
     return status;
 }
 
+sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err)
+{
+    sf_ComputeCall call = { .source = source };
+    sf_Limb *limb = NULL;
+    SF_TRY(sf_call_limb(&call, document, &limb, NULL, err));
+    sf_limb_destroy(&limb);
+    return SF_OK;
+}
+
 static sf_Status stored_limb(sf_ComputeCall *call, const char *id, sf_Limb **limb, sf_Result *result, sf_Error *err)
 {
     char *text = NULL;
@@ -234,18 +244,30 @@ done:
     return status;
 }
 
+// An id may come as a number or as text.
+static sf_Status read_id(sf_DocNode node, char id[MOST_ID], sf_Error *err)
+{
+    char *text = NULL;
+    SF_TRY(sf_call_node_text(node, &text, err));
+    size_t skip = strspn(text, "\" "), length = strspn(text + skip, "0123456789");
+    bool good = length > 0 && length < MOST_ID && text[skip + length + strspn(text + skip + length, "\" \n")] == '\0';
+    snprintf(id, MOST_ID, "%.*s", good ? (int)length : 0, text + skip);
+    sf_free(text);
+    return good ? SF_OK : SF_FAIL(err, SF_E_INPUT, node.path, "limb must be the id of a limb, a whole number");
+}
+
 sf_Status sf_call_own_limb(sf_ComputeCall *call, sf_Limb **limb, sf_Result *result, sf_Error *err)
 {
     sf_DocNode document = sf_doc_member(call->request, "document"), named = sf_doc_member(call->request, "limb");
-    const char *id = NULL;
+    char id[MOST_ID];
     *limb = NULL;
     if (sf_doc_there(document))
         return sf_call_limb(call, document, limb, result, err);
-    if (sf_doc_text(named, MOST_TEXT, &id))
-        return stored_limb(call, id, limb, result, err);
-    SF_TRY(sf_doc_verdict(call->request.doc, err));
-    return SF_FAIL(err, SF_E_MISSING, "document", "%s needs a limb: send \"document\", or \"limb\" with its id",
-                   call->computation->name);
+    if (!sf_doc_there(named))
+        return SF_FAIL(err, SF_E_MISSING, "document", "%s needs a limb: send \"document\", or \"limb\" with its id",
+                       call->computation->name);
+    SF_TRY(read_id(named, id, err));
+    return stored_limb(call, id, limb, result, err);
 }
 
 // ---- running ---------------------------------------------------------------------------------------------------

@@ -68,5 +68,9 @@ void sf_compute_answer_free(sf_ComputeAnswer *answer);
 /// The list of all of them with their options, for a page to build its forms from (destroy with sf_json_destroy).
 sf_Json *sf_computation_list(void);
 
+/// Checks a limb document that is to be kept: its fields, and that files which it names are files of the store.
+/// SF_E_INPUT with every problem and its path.
+sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err) SF_MUST_USE;
+
 /// Whether `text` is a hash as files of the store are named: 64 lower-case hexadecimal digits.
 bool sf_compute_is_hash(const char *text);

@@ -154,7 +154,73 @@ static sf_Status run_section(sf_ComputeCall *call, sf_Error *err)
     return study(call, &ask, NULL, err);
 }
 
+// ---- the measured edges, to lie over the picture ----------------------------------------------------------------
+
+static sf_Json *points_json(const sf_Polygon *polygon)
+{
+    sf_Json *list = sf_json_array();
+    for (size_t i = 0; i < polygon->count; i++) {
+        sf_Json *point = sf_json_array();
+        sf_json_add_number(point, polygon->points[i].x / SF_MM);
+        sf_json_add_number(point, polygon->points[i].y / SF_MM);
+        sf_json_add(list, point);
+    }
+    return list;
+}
+
+static sf_Json *line_json(const sf_Outline *outline)
+{
+    sf_Json *list = sf_json_array();
+    const sf_Point ends[] = { outline->line.start, outline->line.end };
+    for (int i = 0; outline->line.present && i < 2; i++) {
+        sf_Json *point = sf_json_array();
+        sf_json_add_number(point, ends[i].x / SF_MM);
+        sf_json_add_number(point, ends[i].y / SF_MM);
+        sf_json_add(list, point);
+    }
+    return list;
+}
+
+static sf_Status run_outline(sf_ComputeCall *call, sf_Error *err)
+{
+    RingBytes ring;
+    sf_RingAsk ask = SF_RING_ASK_EMPTY;
+    sf_RingFinding *finding = sf_alloc(1, sizeof *finding);
+    sf_Result result = { 0 };
+    sf_Status status = SF_OK;
+    if (!finding)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    settle(call, &ask);
+    ask.torsion = false;
+    SF_TRY_DONE(ring_bytes(call, &ring, err));
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    sf_result_input(&result, ring.bytes, ring.size);
+    SF_TRY_DONE(sf_ring_study(finding, ring.source, ring.name, ring.bytes, ring.size, &ask, NULL, err));
+    const sf_RingScan *scan = &finding->scan;
+    bool picture = ring.source == SF_RING_PICTURE;
+    sf_json_set_number(result.json, "width_px", picture ? (double)scan->width : NAN);
+    sf_json_set_number(result.json, "height_px", picture ? (double)scan->height : NAN);
+    sf_json_set_number(result.json, "dpi", picture ? scan->dpi_x : NAN);
+    sf_json_set_number(result.json, "dpi_y", picture ? scan->dpi_y : NAN);
+    sf_json_set(result.json, "outer_mm", points_json(&scan->outline.outer));
+    sf_json_set(result.json, "inner_mm", points_json(&scan->outline.inner));
+    sf_json_set(result.json, "unjoined_mm", line_json(&scan->outline));
+    sf_Json *voids = sf_json_array();
+    for (size_t i = 0; i < scan->outline.void_count; i++)
+        sf_json_add(voids, points_json(&scan->outline.voids[i]));
+    sf_json_set(result.json, "voids_mm", voids);
+    call->answer->json = sf_result_finish(&result, NULL);
+done:
+    sf_result_drop(&result);
+    sf_ring_finding_free(finding);
+    sf_free(finding);
+    sf_free(ring.owned);
+    return status;
+}
+
 const sf_Computation sf_ring_computations[] = {
+    { "outline", "ring", "the measured edges of a ring, to lie over its picture", ring_options,
+      sizeof ring_options / sizeof *ring_options, false, run_outline },
     { "ring", "ring", "measure a cut-off ring from a scan or from caliper readings", ring_options,
       sizeof ring_options / sizeof *ring_options, true, run_ring },
     { "section", "outline", "section properties of an outline", section_options, 1, false, run_section },

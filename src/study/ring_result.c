@@ -157,7 +157,27 @@ static void set_decision(sf_Result *result, const sf_RingFinding *f)
     sf_json_set(result->json, "reasons", reasons);
     sf_json_set(result->json, "causes", causes);
     sf_json_set(result->json, "sharpen", sharpen);
-    sf_result_null(result, "strength", "needs a limb file (--limb).");
+    sf_ring_strength_result(result, &f->strength, d);
+}
+
+static void set_squeeze(sf_Result *result, const sf_RingFinding *f, const sf_RingAsk *ask)
+{
+    const sf_Squeeze *s = ask->squeeze;
+    if (!s) {
+        sf_result_null(result, "squeeze", "no squeeze was given (--squeeze).");
+        return;
+    }
+    const sf_SqueezeFinding *first = &s->findings[0];
+    sf_Json *json = sf_json_object();
+    sf_json_set_flag(json, "proves_inner_edge", s->proof == SF_PROOF_PASSED && !f->squeeze_of_another);
+    sf_json_set_flag(json, "proves_whole_wall", s->whole_wall && !f->squeeze_of_another);
+    sf_json_set_flag(json, "same_ring", !f->squeeze_of_another);
+    sf_json_set_number(json, "seam_stress_mpa", first->seam_stress / SF_MPA);
+    sf_json_set_number(json, "wanted_seam_stress_mpa", s->wanted_stress / SF_MPA);
+    sf_json_set_number(json, "proof_load_n", first->proof_load);
+    sf_json_set_number(json, "modulus_mpa", first->modulus / SF_MPA);
+    sf_json_set_text(json, "words", f->proof_words);
+    sf_json_set(result->json, "squeeze", json);
 }
 
 void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *f, const sf_RingFinding *decided,
@@ -166,4 +186,5 @@ void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *f, const sf_Ri
     set_picture(result, f, ask);
     set_limb_angles(result, f, ask);
     set_decision(result, decided);
+    set_squeeze(result, decided, ask);
 }

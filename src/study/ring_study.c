@@ -6,6 +6,9 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
+
+static const double same_ring_share = 0.1; // a squeezed ring whose diameter is further off is another ring
 
 void sf_ring_finding_free(sf_RingFinding *finding)
 {
@@ -41,6 +44,41 @@ static sf_Status study_torsion(sf_RingFinding *f, const sf_RingAsk *ask, sf_Erro
     return SF_OK;
 }
 
+// Strength with this section and this person; its assumptions are dropped where nobody takes them.
+static sf_Status study_strength(sf_RingFinding *f, const sf_RingAsk *ask, sf_Error *err)
+{
+    if (!ask->limb)
+        return SF_OK;
+    sf_Result scratch = { 0 };
+    sf_Status status;
+    if (!ask->result)
+        SF_TRY(sf_result_begin(&scratch, err));
+    status = sf_ring_strength_solve(&f->strength, ask->limb, &f->scan.outline, ask->posterior_angle,
+                                    ask->face == SF_FACE_FOOT_SIDE, ask->result ? ask->result : &scratch, err);
+    sf_result_drop(&scratch);
+    return status;
+}
+
+// What the squeeze is worth for this ring.
+static void study_squeeze(sf_RingFinding *f, const sf_RingAsk *ask, sf_RingContext *context)
+{
+    if (!ask->squeeze)
+        return;
+    double own = f->measure.section.outer_diameter_mean;
+    double squeezed = ask->squeeze->file.measure.section.outer_diameter_mean;
+    f->squeeze_of_another = fabs(squeezed - own) > same_ring_share * own;
+    if (f->squeeze_of_another) {
+        snprintf(
+            f->proof_words, sizeof f->proof_words,
+            "The squeezed ring is %.1f mm across and this one %.1f mm: it is another ring and proves nothing here.",
+            squeezed / SF_MM, own / SF_MM);
+    } else {
+        context->proof = ask->squeeze->proof;
+        sf_squeeze_words(f->proof_words, sizeof f->proof_words, ask->squeeze);
+    }
+    context->proof_words = f->proof_words;
+}
+
 sf_Status sf_ring_study(sf_RingFinding *f, sf_RingSource source, const char *name, const uint8_t *bytes, size_t size,
                         const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err)
 {
@@ -51,14 +89,79 @@ sf_Status sf_ring_study(sf_RingFinding *f, sf_RingSource source, const char *nam
     SF_TRY_DONE(study_torsion(f, ask, err));
     sf_ring_figures_fill(&f->figures, &f->measure, &f->scan.outline.doubt, f->torsion_there ? &f->torsion : NULL,
                          f->torsion_missing, source != SF_RING_OUTLINE);
+    SF_TRY_DONE(study_strength(f, ask, err));
     sf_RingContext context = ask->context;
     context.source = source;
+    context.load = f->strength.there ? &f->strength.load : NULL;
+    study_squeeze(f, ask, &context);
     if (limits)
         sf_ring_decide(&f->decision, &f->measure, &context, limits);
 done:
     if (status != SF_OK)
         sf_ring_finding_free(f);
     return status;
+}
+
+static double fill(double value, double known)
+{
+    return isnan(value) ? known : value;
+}
+
+static const char *base_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? slash + 1 : path;
+}
+
+// The document's entry of this very picture.
+static const sf_LimbRing *entry_of(const sf_LimbPylon *pylon, const char *picture)
+{
+    for (size_t i = 0; picture && i < pylon->ring_count; i++)
+        if (pylon->rings[i].image && strcmp(base_name(pylon->rings[i].image), base_name(picture)) == 0)
+            return &pylon->rings[i];
+    return NULL;
+}
+
+static sf_Model model_of(sf_LimbDryness dryness)
+{
+    switch (dryness) {
+    case SF_LIMB_DRYNESS_DRY: return SF_MODEL_DRY;
+    case SF_LIMB_DRYNESS_DAMP: return SF_MODEL_DAMP;
+    case SF_LIMB_DRYNESS_WET: return SF_MODEL_WET;
+    case SF_LIMB_DRYNESS_NONE: break;
+    }
+    return SF_MODEL_UNKNOWN;
+}
+
+sf_Status sf_ring_ask_limb(sf_RingAsk *ask, const sf_Limb *limb, const char *picture, bool face_said, sf_Error *err)
+{
+    const sf_LimbData *d = &limb->data;
+    sf_Side side = d->person.side == SF_LIMB_SIDE_LEFT    ? SF_SIDE_LEFT
+                   : d->person.side == SF_LIMB_SIDE_RIGHT ? SF_SIDE_RIGHT
+                                                          : SF_SIDE_UNKNOWN;
+    if (ask->side != SF_SIDE_UNKNOWN && side != SF_SIDE_UNKNOWN && ask->side != side)
+        return SF_FAIL(err, SF_E_USAGE, NULL,
+                       "--side says %s and the limb file %s: leave --side out, or name the other limb",
+                       ask->side == SF_SIDE_LEFT ? "left" : "right", side == SF_SIDE_LEFT ? "left" : "right");
+    ask->limb = limb;
+    ask->side = side == SF_SIDE_UNKNOWN ? ask->side : side;
+    sf_RingContext *c = &ask->context;
+    c->body_mass = fill(c->body_mass, d->person.body_mass);
+    c->nominal_wall = fill(c->nominal_wall, d->pylon.expected_wall);
+    c->shank = fill(c->shank, d->adapter.shank);
+    c->rim = fill(c->rim, d->adapter.rim);
+    c->oven_c = fill(c->oven_c, d->pylon.forming.oven_c);
+    c->vacuum_s = fill(c->vacuum_s, d->pylon.forming.vacuum_time);
+    c->model = c->model == SF_MODEL_UNKNOWN ? model_of(d->pylon.forming.model) : c->model;
+    const sf_LimbRing *entry = entry_of(&d->pylon, picture);
+    if (entry) {
+        ask->posterior_angle = fill(ask->posterior_angle, entry->posterior);
+        if (!face_said && entry->face != SF_LIMB_FACE_NONE)
+            ask->face = entry->face == SF_LIMB_FACE_FOOT_SIDE ? SF_FACE_FOOT_SIDE : SF_FACE_LIMB_SIDE;
+        if (!(ask->scan.dpi > 0) && !isnan(entry->dpi))
+            ask->scan.dpi = entry->dpi;
+    }
+    return SF_OK;
 }
 
 double sf_limb_angle(double picture_angle, const sf_RingAsk *ask)

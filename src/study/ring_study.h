@@ -7,6 +7,8 @@
 #include "section/ring_decision.h"
 #include "study/result.h"
 #include "study/ring_figures.h"
+#include "study/ring_strength.h"
+#include "study/squeeze_study.h"
 
 #include <stdint.h>
 
@@ -22,6 +24,9 @@ typedef struct sf_RingAsk {
     double posterior_angle; ///< picture angle of the posterior line, rad; NaN: not given
     sf_Side side;
     bool torsion;
+    const sf_Limb *limb;       ///< whose strength is judged with this ring; borrowed, NULL: none
+    const sf_Squeeze *squeeze; ///< how the seam was proved; borrowed, NULL: it was not
+    sf_Result *result;         ///< takes the assumptions of the strength; borrowed, NULL: they are dropped
 } sf_RingAsk;
 
 #define SF_RING_ASK_EMPTY                                                                                              \
@@ -38,6 +43,9 @@ typedef struct sf_RingFinding {
     bool torsion_there;
     sf_Torsion torsion;
     char torsion_missing[SF_FIGURE_REASON];
+    sf_RingStrength strength;
+    bool squeeze_of_another;          ///< the squeezed ring's size shows that it was another one
+    char proof_words[SF_REASON_TEXT]; ///< what the squeeze showed; "" without one
     sf_RingDecision decision;
     sf_RingFigures figures;
 } sf_RingFinding;
@@ -56,6 +64,11 @@ void sf_ring_result_figures(sf_Result *result, const sf_RingFinding *finding);
 /// repeat scans), reasons, causes.
 void sf_ring_result_ring(sf_Result *result, const sf_RingFinding *finding, const sf_RingFinding *decided,
                          const sf_RingAsk *ask);
+
+/// Takes what the person did not say from a limb document: side, mass, expected wall, adapter, forming record, and
+/// from its entry of the same picture the posterior line and the face. SF_E_USAGE when --side contradicts it.
+sf_Status sf_ring_ask_limb(sf_RingAsk *ask, const sf_Limb *limb, const char *picture, bool face_said,
+                           sf_Error *err) SF_MUST_USE;
 
 /// Limb angle (rad, [0, 2 pi)) of a picture angle; NaN without a posterior line or a side. From the contract's rule:
 /// right limb and limb-side face: picture - posterior + 270 degrees; a left limb or the foot-side face mirrors the

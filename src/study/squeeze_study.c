@@ -228,6 +228,7 @@ static void set_finding(sf_Json *json, const sf_SqueezeFinding *at, const sf_Squ
     sf_json_set_number(json, "closing_mm", p->closing / SF_MM);
     sf_json_set_number(json, "loading_time_s", p->time);
     sf_json_set_number(json, "seam_stress_mpa", at->seam_stress / SF_MPA);
+    sf_json_set_number(json, "ligament_stress_mpa", at->solved.ligament_stress * p->load / SF_MPA);
     sf_json_set_number(json, "modulus_mpa", at->modulus / SF_MPA);
     if (isnan(at->modulus))
         sf_json_set_null(json, "modulus_interval_mpa");
@@ -246,7 +247,7 @@ static void set_ring(sf_Result *result, const sf_Squeeze *s)
     sf_json_set_number(ring, "inner_diameter_mean_mm", m->section.inner_diameter_mean / SF_MM);
     sf_json_set_number(ring, "wall_min_mm", m->wall.min / SF_MM);
     sf_json_set_number(ring, "wall_mean_mm", s->under.solved.mean_wall / SF_MM);
-    sf_json_set_number(ring, "wall_bearing_at_seam_mm", s->under.solved.wall_at_seam / SF_MM);
+    sf_json_set_number(ring, "wall_at_seam_mm", s->under.solved.wall_at_seam / SF_MM);
     sf_json_set_number(ring, "axial_length_mm", s->file.axial_length / SF_MM);
     sf_json_set_number(ring, "seam_deg", s->seam / SF_DEG);
     sf_json_set(result->json, "ring", ring);
@@ -296,10 +297,15 @@ static void note_theory(sf_Result *result, const sf_Squeeze *s)
             "modulus_interval_mpa: a ring %.0f mm long may not spread freely and is up to %.1f %% stiffer than "
             "a narrow one; the lower end allows for it.",
             s->file.axial_length / SF_MM, 100 * (at->width_factor - 1));
-    if (at->solved.line_open)
-        sf_result_note(result,
-                       "the load pulls the unjoined line open: what is left of the wall there bears alone, and the "
-                       "modulus comes out low; with the seam at 90 degrees the line is pressed shut.");
+    if (isnan(at->solved.ligament_stress))
+        sf_result_note(result, "ligament_stress_mpa: null, as no unjoined line is pulled open.");
+    else
+        sf_result_note(
+            result,
+            "seam_stress_mpa and proof_load_n are those of the whole wall, so that a line makes no proof easier; "
+            "ligament_stress_mpa is on the %.2f mm that the line leaves. The modulus comes out low while the "
+            "line is open; with the seam at 90 degrees it is pressed shut.",
+            at->solved.ligament / SF_MM);
     if (s->file.outline.void_count > 0)
         sf_result_note(result, "voids are not taken off the wall here.");
     if (s->proof == SF_PROOF_NONE)

@@ -4,14 +4,13 @@
 #include "base/alloc.h"
 #include "base/units.h"
 #include "study/clamp_zone.h"
+#include "study/walking_share.h"
 
 #include <math.h>
 #include <stdio.h>
 
 static const double default_temperature_c = 23;
 static const double temperatures_c[] = { 0, 23, 50 };
-// Peaks of the vertical force of ordinary walking in body weights, first and second (open ground force records).
-static const double walking_first = 1.10, walking_second = 1.07;
 static const double heaviest_for_verdict = 100; // kg; above it the levels are for comparison only
 
 const char *sf_strength_safety(void)
@@ -190,7 +189,7 @@ static sf_Status set_walking(sf_Result *result, const sf_StrengthInput *input, c
     for (int c = 0; c < SF_CONDITION_COUNT; c++) {
         sf_Actions actions[SF_STATION_MAX];
         sf_LoadLine line;
-        double force = (c ? walking_second : walking_first) * input->mass * SF_GRAVITY, yield_force;
+        double force = (c ? SF_WALKING_SECOND : SF_WALKING_FIRST) * input->mass * SF_GRAVITY, yield_force;
         sf_Status status = actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
         sf_ElasticCase at = { &input->pylon, &line, ask->first_order ? INFINITY : state->modulus, state->yield };
         if (status == SF_OK)

@@ -143,8 +143,23 @@ def installing():
         everything in said
 
 
+def installed_program(build):
+    """`make install` brings the data along, and the installed program reads its own, not the source tree's."""
+    with tempfile.TemporaryDirectory() as folder:
+        done = run("meson", "install", "-C", build, "--no-rebuild", "--quiet", "--destdir", folder)
+        program = next(pathlib.Path(folder).glob("**/bin/standfast"), None)
+        yield "the program is installed", done.returncode == 0 and program is not None
+        limits = next(pathlib.Path(folder).glob("**/share/standfast/ring_limits.json"), None)
+        yield "its data are installed", limits is not None
+        ring = (program, "ring", ROOT / "tests/data/known_rings/sound.png", "--json")
+        yield "it judges a ring with them", run(*ring).returncode == 0
+        limits.write_text("{")
+        done = run(*ring)
+        yield "and with no others", done.returncode == 3 and str(limits.parent.name) in done.stderr
+
+
 def main():
-    results = list(counting()) + list(cases()) + list(installing())
+    results = list(counting()) + list(cases()) + list(installing()) + list(installed_program(sys.argv[1]))
     print("1..%d" % len(results))
     for number, (what, good) in enumerate(results, 1):
         print("%sok %d - %s" % ("" if good else "not ", number, what.replace("\n", " / ")))

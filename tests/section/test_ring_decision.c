@@ -340,8 +340,90 @@ TAP_CASE(scale_alone_does_not_ask_to_measure_again)
     sf_outline_free(&outline);
 }
 
-TAP_MAIN(TAP_RUN(sound_ring_with_all_that_is_known), TAP_RUN(evenly_thin_ring_cannot_clear_itself),
-         TAP_RUN(limits_one_by_one), TAP_RUN(line_between_the_limits_waits_for_the_proof),
-         TAP_RUN(forming_record_turns_the_order_of_causes), TAP_RUN(more_of_a_fault_is_never_milder),
-         TAP_RUN(caliper_agrees_with_the_picture_or_asks_again), TAP_RUN(few_readings_never_accept),
-         TAP_RUN(clamp_is_told_and_not_judged), TAP_RUN(scale_alone_does_not_ask_to_measure_again))
+// ---- strength joins ------------------------------------------------------------------------------------------------
+
+static sf_RingLoad factors(double proof, double walking, double heat)
+{
+    return (sf_RingLoad){
+        .level = "P4", .proof_factor = proof, .walking_factor = walking, .heat_factor = heat, .heat_temperature = 50
+    };
+}
+
+static sf_Verdict decide_load(sf_RingDecision *decision, sf_RingLoad load)
+{
+    sf_RingContext context = GIVEN;
+    ShapeRing ring = sound_ring();
+    load.mass = load.mass > 0 ? load.mass : 80;
+    context.load = &load;
+    context.body_mass = load.mass;
+    return decide_ring(decision, &ring, 0, 0, &context);
+}
+
+TAP_CASE(strength_findings_become_words)
+{
+    sf_RingDecision d;
+    TAP_TRUE(decide_load(&d, factors(1.1, 2.4, 1.7)) == SF_VERDICT_ACCEPT);
+    TAP_TEXT(d.basis, "shop-limits+strength");
+    TAP_TEXT(d.words, "accept, by picture and strength only");
+    TAP_TRUE(decide_load(&d, factors(0.8, 1.8, 1.2)) == SF_VERDICT_LIMIT);
+    TAP_TEXT(d.reasons[0].code, "strength-proof");
+    TAP_HOLDS(d.words, "body mass up to 80 kg");
+    TAP_TRUE(strstr(d.words, "heat") == NULL);
+    TAP_TRUE(decide_load(&d, factors(1.1, 1.4, 0.9)) == SF_VERDICT_LIMIT);
+    TAP_HOLDS(d.words, "out of the heat");
+    TAP_TRUE(decide_load(&d, factors(0.49, 1.4, 0.9)) == SF_VERDICT_REJECT);
+    TAP_TRUE(decide_load(&d, factors(0.8, 0.99, 0.6)) == SF_VERDICT_REJECT);
+    TAP_TRUE(!d.body_weight);
+    TAP_TRUE(decide_load(&d, factors(NAN, 2, 2)) == SF_VERDICT_REJECT, "no number is no strength");
+    sf_RingLoad heavy = factors(2, 3, 3);
+    heavy.mass = 110;
+    heavy.comparison_only = true;
+    TAP_TRUE(decide_load(&d, heavy) == SF_VERDICT_LIMIT, "above 100 kg never better than accept-with-limit");
+    TAP_TEXT(d.reasons[0].code, "strength-mass");
+}
+
+TAP_CASE(less_strength_is_never_milder)
+{
+    sf_RingDecision d;
+    for (int which = 0; which < 3; which++) {
+        sf_Verdict last = SF_VERDICT_REJECT;
+        for (double factor = 0.2; factor < 3; factor += 0.05) {
+            sf_RingLoad load = factors(3, 3, 3);
+            double *of[] = { &load.proof_factor, &load.walking_factor, &load.heat_factor };
+            *of[which] = factor;
+            sf_Verdict now = decide_load(&d, load);
+            if (!TAP_TRUE(factor < 0.21 || now <= last, "factor %.2f of %d", factor, which))
+                return;
+            last = now;
+        }
+    }
+}
+
+TAP_CASE(the_squeeze_speaks_in_its_own_words)
+{
+    sf_RingDecision d;
+    sf_RingContext context = GIVEN;
+    ShapeRing ring = sound_ring();
+    context.proof = SF_PROOF_PASSED;
+    context.proof_words = "The seam held 12 MPa.";
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_ACCEPT);
+    TAP_TEXT(d.evidence, "picture+squeeze");
+    bool told = false;
+    for (size_t i = 0; i < d.reason_count; i++)
+        told = told || strcmp(d.reasons[i].text, context.proof_words) == 0;
+    TAP_TRUE(told);
+    context.proof = SF_PROOF_NONE;
+    context.proof_words = "It proves nothing.";
+    (void)decide_ring(&d, &ring, 0, 0, &context);
+    TAP_TEXT(d.evidence, "picture");
+    context.proof = SF_PROOF_FAILED;
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_REJECT);
+}
+
+TAP_MAIN(TAP_RUN(strength_findings_become_words), TAP_RUN(less_strength_is_never_milder),
+         TAP_RUN(the_squeeze_speaks_in_its_own_words), TAP_RUN(sound_ring_with_all_that_is_known),
+         TAP_RUN(evenly_thin_ring_cannot_clear_itself), TAP_RUN(limits_one_by_one),
+         TAP_RUN(line_between_the_limits_waits_for_the_proof), TAP_RUN(forming_record_turns_the_order_of_causes),
+         TAP_RUN(more_of_a_fault_is_never_milder), TAP_RUN(caliper_agrees_with_the_picture_or_asks_again),
+         TAP_RUN(few_readings_never_accept), TAP_RUN(clamp_is_told_and_not_judged),
+         TAP_RUN(scale_alone_does_not_ask_to_measure_again))

@@ -79,7 +79,7 @@ def shapes(x, y):
     return np.outer(b, a).ravel(), np.outer(b, da).ravel(), np.outer(db, a).ravel()
 
 
-def elements(inner, outer, load, seam, around=240, across=8):
+def elements(inner, outer, load, seam, around=150, across=8):
     """`inner`, `outer`: radius over angle about the bore's centre. Closing, and hoop stress at the seam's two edges, for
     1 N and E = 1."""
     spread = np.linspace(0, 2 * np.pi, 2 * around + 1)[:-1]
@@ -221,12 +221,12 @@ with tempfile.TemporaryDirectory() as folder:
     # Interval: simulated readings of a known modulus lie inside.
     closing, _, _ = exact(19, 25)
     chance, inside = np.random.default_rng(7), 0
-    for _ in range(60):
+    for _ in range(30):
         load, wall = 100 * (1 + 0.01 * chance.standard_normal()), 0.025 * chance.standard_normal()
         got = run(dict(document(50, 38 - 2 * wall, 0), load_n=load, closing_mm=closing * 100 / E + 0.025 * chance.standard_normal()),
                   folder)
         inside += got["modulus_interval_mpa"][0] <= 1000 <= got["modulus_interval_mpa"][1]
-    tell(inside >= 54, "the interval holds a known modulus: %d of 60" % inside)
+    tell(inside >= 27, "the interval holds a known modulus: %d of 30" % inside)
 
     # ---- documents against the schema ----
     plain = document(50, 38, 0)

@@ -17,6 +17,11 @@ import tempfile
 import jsonschema
 
 program, make_rings, docs = sys.argv[1:]
+LIMB = {"format": "standfast-limb/1", "person": {"side": "left", "body_mass_kg": 34},
+        "pylon": {"cut_height_mm": 110, "top_height_mm": 240, "expected_wall_mm": 3.8, "forming": {"model": "damp", "oven_c": 190}},
+        "adapter": {"depth_mm": 25, "shank_mm": 17.4, "rim_mm": 25.4}}
+SQUEEZE = {"ring": {"outer_diameter_mm": 25, "inner_diameter_mm": 17.8}, "axial_length_mm": 15, "load_n": 90, "closing_mm": 0.4,
+           "seam_to_load_deg": 0, "outcome": "held"}
 schema = json.loads((pathlib.Path(docs) / "ring.schema.json").read_text())
 jsonschema.Draft202012Validator.check_schema(schema)
 results = []
@@ -109,6 +114,18 @@ with tempfile.TemporaryDirectory() as folder:
     judge("a calibration", run("ring", folder / "gauge.png", "--calibrate", "--gauge-mm", "25", "-o", folder / "cal.json"),
           "calibration")
     judge("a calibrated ring", run("ring", folder / "grooved.png", "--calibration", folder / "cal.json"))
+    for number, (mass, squeeze) in enumerate(((34, {}), (78, {"outcome": "cracked"}), (125, {"ring": {"outer_diameter_mm": 50,
+                                                                                          "inner_diameter_mm": 40}}))):
+        limb = copy.deepcopy(LIMB)
+        limb["person"]["body_mass_kg"] = mass
+        (folder / "limb.json").write_text(json.dumps(limb))
+        (folder / "squeeze.json").write_text(json.dumps(dict(SQUEEZE, **squeeze)))
+        judge("a ring of a limb of %d kg" % mass, run("ring", folder / "grooved.png", "--limb", folder / "limb.json"))
+        both = judge("the same with a squeeze", run("ring", folder / "grooved.png", "--limb", folder / "limb.json", "--squeeze",
+                                                    folder / "squeeze.json", "--posterior-deg", "100"))
+        tell(both["evidence"] == ("picture" if squeeze else "picture+squeeze"), "evidence is %s" % both["evidence"])
+        tell(both["decision_basis"] == "shop-limits+strength", "the basis names strength")
+    judge("repeat scans of a limb", run("ring", folder / "grooved.png", folder / "grooved.png", "--limb", folder / "limb.json"))
     for count in (8, 24, 72):
         rows = ["%g,%g,%g" % (360 * i / count, 12.5, 3.4 + 0.2 * (i % 3)) for i in range(count)]
         (folder / "caliper.csv").write_text("angle_deg,outer_mm,wall_mm\n" + "\n".join(rows) + "\n")
