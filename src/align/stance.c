@@ -75,6 +75,14 @@ static void read_curves(sf_Stance *stance, sf_DocNode root)
     read_source(forces, stance->force_source);
     read_source(path, stance->path_source);
     read_source(rollover, stance->rollover_source);
+    sf_DocNode extensions = sf_doc_member(measured, "socket_extension");
+    for (size_t i = 0; i < SF_STANCE_EXTENSIONS; i++) {
+        sf_DocNode item = sf_doc_item(extensions, i);
+        sf_MeasuredExtension *m = &stance->measured_extension[i];
+        read_number(item, "extension_deg", SF_DEG, &m->extension);
+        read_number(item, "coronal_at_30_nm_per_kg", 1, &m->coronal);
+        read_number(item, "coronal_at_30_sd_nm_per_kg", 1, &m->sd);
+    }
     read_source(measured, stance->measured_source);
 }
 

@@ -4,7 +4,13 @@
 
 #include "align/chain.h"
 
-enum { SF_STANCE_MAX_POINTS = 101 };
+enum { SF_STANCE_MAX_POINTS = 101, SF_STANCE_EXTENSIONS = 2 };
+
+/// What was measured with the socket more extended by a device at its base; for comparison only.
+typedef struct sf_MeasuredExtension {
+    double extension;   ///< rad
+    double coronal, sd; ///< N.m/kg at 30 % of stance
+} sf_MeasuredExtension;
 
 /// The stance curves as data: shares of body weight and the pressure point's way along a foot of reference size.
 typedef struct sf_Stance {
@@ -16,6 +22,7 @@ typedef struct sf_Stance {
     double lever_per_foot_length;
     double rollover_radius_per_stature, rollover_lowest;      ///< share; m ahead of the ankle
     double measured_coronal_at_30, measured_coronal_at_30_sd; ///< N.m/kg, for comparison only
+    sf_MeasuredExtension measured_extension[SF_STANCE_EXTENSIONS];
     char force_source[SF_ERROR_TEXT], path_source[SF_ERROR_TEXT], rollover_source[SF_ERROR_TEXT],
         measured_source[SF_ERROR_TEXT];
 } sf_Stance;

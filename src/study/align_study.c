@@ -234,6 +234,26 @@ static void set_sole_change(sf_Result *r, const sf_AlignInput *in, const sf_Sett
     sf_json_set(r->json, "sole_tilt_by_change", json);
 }
 
+// The same people with the socket more extended by a device at its base: that turns the socket's axes and leaves its
+// base where it is, so here too only the attitude as formed is changed.
+static sf_Json *extensions_json(const sf_AlignInput *in, const sf_Stance *stance, const sf_Settings *after)
+{
+    sf_Json *list = sf_json_array();
+    for (size_t i = 0; i < SF_STANCE_EXTENSIONS; i++) {
+        const sf_MeasuredExtension *m = &stance->measured_extension[i];
+        sf_AlignInput turned = *in;
+        sf_GroundForce f;
+        sf_Json *item = sf_json_object();
+        turned.chain.socket_flexion -= m->extension;
+        sf_json_set_number(item, "extension_deg", m->extension / SF_DEG);
+        sf_json_set_number(item, "model_nm_per_kg", moment_at(&turned, stance, after, 30, &f).coronal / in->body_mass);
+        sf_json_set_number(item, "measured_nm_per_kg", m->coronal);
+        sf_json_set_number(item, "measured_sd_nm_per_kg", m->sd);
+        sf_json_add(list, item);
+    }
+    return list;
+}
+
 static void set_comparison(sf_Result *r, const sf_AlignInput *in, const sf_Stance *stance, const sf_Settings *after)
 {
     sf_GroundForce f;
@@ -243,6 +263,7 @@ static void set_comparison(sf_Result *r, const sf_AlignInput *in, const sf_Stanc
     sf_json_set_number(json, "measured_nm_per_kg", stance->measured_coronal_at_30);
     sf_json_set_number(json, "measured_sd_nm_per_kg", stance->measured_coronal_at_30_sd);
     sf_json_set_text(json, "source", stance->measured_source);
+    sf_json_set(json, "socket_extension", extensions_json(in, stance, after));
     sf_json_set(r->json, "comparison", json);
     sf_result_note(r,
                    "comparison: other people, their own gait, another height; set beside the model, not a pass mark");

@@ -157,6 +157,58 @@ TAP_CASE(toe_out_takes_late_stance_to_valgus_and_keeps_the_toe_lever)
     }
 }
 
+// Shifts, tilts and turns as a table of r x F prints them for 80 kg, every cell of it, on both sides.
+TAP_CASE(the_table_of_what_a_change_is_worth_comes_out)
+{
+    static const double shift_mm[] = { 1, 5, 10, 15 }, at_30[] = { 0.0099, 0.050, 0.099, 0.149 },
+                        at_75[] = { 0.0105, 0.052, 0.105, 0.157 };
+    static const double height_mm[] = { 150, 200, 250, 300, 350 }, by_1[] = { 2.1, 2.7, 3.4, 4.1, 4.8 },
+                        by_3[] = { 6.2, 8.2, 10.3, 12.3, 14.4 }, by_6[] = { 12.4, 16.5, 20.6, 24.7, 28.9 };
+    static const double toe_deg[] = { 1, 5, 7, 10, 15 }, outward_mm[] = { 2.4, 12.2, 17.1, 24.3, 36.2 },
+                        lost_mm[] = { 0.0, 0.5, 1.0, 2.1, 4.8 };
+    for (int s = 0; s < 2; s++) {
+        sf_Chain chain = chain_of(SIDES[s]);
+        for (int i = 0; i < 4; i++)
+            for (int k = 0; k < 2; k++) {
+                double percent = k ? 75 : 30;
+                double moved = moment_at(&chain, set(0, 0, shift_mm[i], 0, 0), percent).coronal -
+                               moment_at(&chain, set(0, 0, 0, 0, 0), percent).coronal;
+                TAP_NEAR(moved / 80, k ? at_75[i] : at_30[i], TAP_TOLERANCE("the last printed figure", 0, 0.00065),
+                         TAP_CLOSED_FORM);
+            }
+        for (int i = 0; i < 5; i++) {
+            // One body weight straight up through the ankle, so that only the tilt tells.
+            const sf_GroundForce up = { .vertical = WEIGHT };
+            const double *wanted[] = { by_1, by_3, by_6 }, degrees[] = { 1, 3, 6 };
+            chain.socket_height = chain.cut_height + height_mm[i] * SF_MM;
+            for (int k = 0; k < 3; k++) {
+                sf_Settings inverted = set(0, 0, 0, 0, -degrees[k]);
+                sf_Stand stand = sf_chain_stand(&chain, &inverted);
+                TAP_NEAR(sf_stance_moment(&chain, &stand, &up).coronal, wanted[k][i],
+                         TAP_TOLERANCE("one printed decimal; sine for tangent", 0.005, 0.055), TAP_CLOSED_FORM);
+            }
+        }
+    }
+    double foot = 0.140 / 0.13525 * 0.170 / 0.65;
+    for (int i = 0; i < 5; i++) {
+        sf_GroundForce f = sf_stance_force(&stance, 75, WEIGHT, foot, toe_deg[i] * SF_DEG);
+        TAP_NEAR(f.cop_o / SF_MM, outward_mm[i], TAP_TOLERANCE("one decimal", 0, 0.06), TAP_CLOSED_FORM);
+        TAP_NEAR(140 - f.cop_f / SF_MM, lost_mm[i], TAP_TOLERANCE("one decimal", 0, 0.06), TAP_CLOSED_FORM);
+    }
+}
+
+// The pylon's attitude held in place of the sole: the border that comes down is the other one.
+TAP_CASE(a_clamp_turned_under_a_held_pylon_loads_the_opposite_border)
+{
+    for (int s = 0; s < 2; s++)
+        for (int way = -1; way <= 1; way += 2) {
+            sf_Chain chain = chain_of(SIDES[s]);
+            sf_Settings before = set(0, 0, 0, 0, 0), after = set(0, 0, 0, 0, 3 * way);
+            TAP_NEAR(sf_chain_sole_change(&chain, &before, &after).coronal, 3 * way * SF_DEG, TAP_TIGHT,
+                     TAP_SOURCE("everted lifts the outer border and loads the inner one; inverted the other way"));
+        }
+}
+
 TAP_CASE(toe_out_turns_the_path_with_the_foot_and_not_with_the_socket)
 {
     // Leaning pylon: the heading on the floor decides, not the reading of the clamp.
@@ -201,5 +253,7 @@ TAP_MAIN(TAP_RUN(the_curves_are_read_whole), TAP_RUN(a_shift_changes_the_moment_
          TAP_RUN(every_change_goes_the_way_the_trade_teaches_on_both_sides),
          TAP_RUN(the_shift_of_a_degree_at_the_clamp_is_worth_height_times_sine),
          TAP_RUN(toe_out_takes_late_stance_to_valgus_and_keeps_the_toe_lever),
+         TAP_RUN(the_table_of_what_a_change_is_worth_comes_out),
+         TAP_RUN(a_clamp_turned_under_a_held_pylon_loads_the_opposite_border),
          TAP_RUN(toe_out_turns_the_path_with_the_foot_and_not_with_the_socket),
          TAP_RUN(both_sides_have_the_same_moments), TAP_RUN(the_answer_lies_within_the_spread_of_what_was_measured))

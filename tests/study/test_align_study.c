@@ -61,6 +61,8 @@ static double listed(sf_Doc *doc, const char *object, const char *key, size_t i)
     return number(sf_doc_item(sf_doc_member(sf_doc_member(sf_doc_root(doc), object), key), i));
 }
 
+#define KOBAYASHI TAP_SOURCE("Kobayashi et al., J Biomech 2012;45:2603, abstract")
+
 static const char *const SIDES[] = { "left", "right" };
 
 // Independent of the chain's matrices: components in forward, outward, up of the limb, and the socket's axes from the
@@ -181,6 +183,38 @@ TAP_CASE(sensitivities_are_slopes_of_the_result)
     sf_doc_destroy(&here);
 }
 
+TAP_CASE(what_was_measured_stands_beside_the_answer)
+{
+    const double steps[SF_SETTING_COUNT] = { 0 };
+    for (int s = 0; s < 2; s++) {
+        sf_Doc *doc = run((Case){ SIDES[s], 5, 5, 20, 6, 0 }, steps);
+        if (!doc)
+            return;
+        sf_DocNode comparison = sf_doc_member(sf_doc_root(doc), "comparison"),
+                   list = sf_doc_member(comparison, "socket_extension");
+        TAP_NEAR(number(sf_doc_member(comparison, "measured_nm_per_kg")), -0.077, TAP_EXACT, KOBAYASHI);
+        TAP_NEAR(number(sf_doc_member(comparison, "model_nm_per_kg")),
+                 listed(doc, "moments_after", "coronal_nm", 6) / 80, TAP_TIGHT, TAP_CLOSED_FORM);
+        static const double degrees[] = { 3, 6 }, measured[] = { -0.033, -0.029 }, sd[] = { 0.075, 0.071 };
+        TAP_TRUE(sf_doc_length(list) == 2);
+        for (size_t i = 0; i < 2; i++) {
+            sf_DocNode item = sf_doc_item(list, i);
+            TAP_NEAR(number(sf_doc_member(item, "extension_deg")), degrees[i], TAP_TIGHT, KOBAYASHI);
+            TAP_NEAR(number(sf_doc_member(item, "measured_nm_per_kg")), measured[i], TAP_EXACT, KOBAYASHI);
+            TAP_NEAR(number(sf_doc_member(item, "measured_sd_nm_per_kg")), sd[i], TAP_EXACT, KOBAYASHI);
+            // The axes turn about the line from inner to outer side: the model's coronal and turning moments mix by the
+            // angle.
+            double coronal = listed(doc, "moments_after", "coronal_nm", 6),
+                   turning = listed(doc, "moments_after", "transverse_nm", 6);
+            double wanted = cos(degrees[i] * SF_DEG) * coronal + sin(degrees[i] * SF_DEG) * turning;
+            TAP_NEAR(number(sf_doc_member(item, "model_nm_per_kg")), wanted / 80,
+                     TAP_TOLERANCE("an adducted socket turns about a line that leans a little", 0, 0.003),
+                     TAP_CLOSED_FORM);
+        }
+        sf_doc_destroy(&doc);
+    }
+}
+
 TAP_CASE(motions_that_the_adapter_lacks_are_named)
 {
     const double steps[SF_SETTING_COUNT] = { [SF_SETTING_TOE_OUT] = 20, [SF_SETTING_FOOT_OUTSET] = 5 };
@@ -214,5 +248,5 @@ TAP_MAIN(TAP_RUN(moments_can_be_built_again_from_forces_path_and_pose),
          TAP_RUN(forces_stay_in_the_floor_and_the_path_in_the_foot),
          TAP_RUN(an_inverted_clamp_goes_to_valgus_on_both_sides),
          TAP_RUN(a_turn_under_a_leaning_pylon_is_told_with_what_undoes_it),
-         TAP_RUN(sensitivities_are_slopes_of_the_result), TAP_RUN(motions_that_the_adapter_lacks_are_named),
-         TAP_RUN(missing_fields_are_all_named_at_once))
+         TAP_RUN(sensitivities_are_slopes_of_the_result), TAP_RUN(what_was_measured_stands_beside_the_answer),
+         TAP_RUN(motions_that_the_adapter_lacks_are_named), TAP_RUN(missing_fields_are_all_named_at_once))
