@@ -27,6 +27,7 @@ const sf_Command sf_commands[] = {
     { "align", "LIMB.json", "what a change at the clamp does to the socket and its moments", sf_align_command },
     { "advise", "TRIALS.json", "what to change next, from the walks so far", sf_advise_command },
     { "steps", "FILE.csv", "step times, symmetry and variation from footfalls or an acceleration", sf_steps_command },
+    { "store", "verify|backup|restore|...", "prove, back up, restore, export and import the store", sf_store_command },
 };
 const size_t sf_command_count = sizeof sf_commands / sizeof *sf_commands;
 

@@ -72,6 +72,7 @@ typedef struct sf_DatabaseKind {
     const char *begin_read, *begin_write; ///< scripts that open a transaction: a snapshot, or the one writer
     bool (*lost)(sf_Database *db);        ///< whether the connection is gone
     sf_Status (*wake)(sf_Database *db, sf_Error *err); ///< connects again
+    const char *scrub;   ///< script that clears away what the database keeps of rows that were rewritten
     const char *inspect; ///< query that looks at the file's structure: its first column is 'ok' or a complaint; or NULL
     void (*close)(sf_Database *db);
 } sf_DatabaseKind;

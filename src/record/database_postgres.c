@@ -230,6 +230,7 @@ static const sf_DatabaseKind POSTGRES = {
     "BEGIN ISOLATION LEVEL READ COMMITTED; SELECT pg_advisory_xact_lock(" WRITER_LOCK ")",
     lost,
     wake,
+    "VACUUM wearer, limb, limb_version, limb_word, fact, attachment, repeat_key",
     NULL,
     close_server,
 };

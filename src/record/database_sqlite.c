@@ -275,6 +275,7 @@ static const sf_DatabaseKind SQLITE = {
     "BEGIN IMMEDIATE",
     lost,
     wake,
+    "PRAGMA wal_checkpoint(TRUNCATE)",
     "PRAGMA integrity_check(20)",
     close_file,
 };

@@ -76,6 +76,16 @@ static sf_Status store_words(sf_Transaction *t, const sf_LimbRow *row, const sf_
     return sf_search_words_store(t, row->id, &now, err);
 }
 
+sf_Status sf_limb_row_change(sf_Transaction *t, const char *action, const sf_LimbRow *row, const sf_LimbHead *old,
+                             sf_Error *err)
+{
+    sf_Value values[COLUMNS];
+    values_of(row, values);
+    SF_TRY(check_head(&row->head, err));
+    SF_TRY(sf_sealed_change(t, SF_SEALED_LIMB, action, row->id, values, COLUMNS, err));
+    return store_words(t, row, old, err);
+}
+
 sf_Status sf_limb_record_add(sf_Transaction *t, int64_t wearer, const sf_LimbHead *head, const char *document,
                              int64_t *id, sf_Error *err)
 {
@@ -120,10 +130,7 @@ sf_Status sf_limb_record_save(sf_Transaction *t, int64_t id, int64_t expected, c
     row.version++;
     row.changed_at = t->time;
     row.head = *head;
-    sf_Value values[COLUMNS];
-    values_of(&row, values);
-    SF_TRY(sf_sealed_change(t, SF_SEALED_LIMB, "save", id, values, sizeof values / sizeof *values, err));
-    SF_TRY(store_words(t, &row, &old, err));
+    SF_TRY(sf_limb_row_change(t, "save", &row, &old, err));
     SF_TRY(add_version(t, "save", id, row.version, document, err));
     *version = row.version;
     return SF_OK;
@@ -147,10 +154,7 @@ sf_Status sf_limb_record_set_head(sf_Transaction *t, int64_t id, const sf_LimbHe
         return SF_OK;
     row.head = *head;
     row.changed_at = t->time;
-    sf_Value values[COLUMNS];
-    values_of(&row, values);
-    SF_TRY(sf_sealed_change(t, SF_SEALED_LIMB, "set-head", id, values, sizeof values / sizeof *values, err));
-    return store_words(t, &row, &old, err);
+    return sf_limb_row_change(t, "set-head", &row, &old, err);
 }
 
 sf_Status sf_limb_record_get(sf_Transaction *t, int64_t id, sf_LimbRow *row, sf_Error *err)

@@ -11,3 +11,7 @@
     " l.next_due, l.flags, l.origin"
 
 sf_LimbRow sf_limb_row_of(const sf_Rows *rows, size_t i);
+
+/// Replaces the row of the table and, when they are others than those of `old`, its search words.
+sf_Status sf_limb_row_change(sf_Transaction *t, const char *action, const sf_LimbRow *row, const sf_LimbHead *old,
+                             sf_Error *err) SF_MUST_USE;

@@ -78,7 +78,7 @@ sf_Status sf_migration_found(sf_Transaction *t, int64_t *number, sf_Error *err)
     return SF_OK;
 }
 
-static sf_Status run_one(sf_Transaction *t, int64_t number, sf_Error *err)
+static sf_Status run_script(sf_Transaction *t, int64_t number, sf_Error *err)
 {
     const Migration *migration = &MIGRATIONS[number - 1];
     char *sql = sf_copy_text((const char *)migration->sql, *migration->size);
@@ -86,10 +86,15 @@ static sf_Status run_one(sf_Transaction *t, int64_t number, sf_Error *err)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     sf_Status status = sf_database_script(t->db, sql, err);
     sf_free(sql);
-    if (status == SF_OK && migration->fill)
-        status = migration->fill(t, err);
-    if (status != SF_OK)
-        return status;
+    return status;
+}
+
+static sf_Status run_one(sf_Transaction *t, int64_t number, sf_Error *err)
+{
+    const Migration *migration = &MIGRATIONS[number - 1];
+    SF_TRY(run_script(t, number, err));
+    if (migration->fill)
+        SF_TRY(migration->fill(t, err));
     const sf_Value row[] = { sf_whole(number), sf_words(migration->name), sf_words(t->time) };
     return sf_sealed_add(t, SF_SEALED_MIGRATION, "migrate", 0, row, sizeof row / sizeof *row, err);
 }
@@ -102,6 +107,22 @@ sf_Status sf_migration_run(sf_Transaction *t, int64_t from, int64_t to, sf_Error
             t->over = true;
             return status;
         }
+    }
+    return SF_OK;
+}
+
+sf_Status sf_migration_schema(sf_Transaction *t, int64_t to, sf_Error *err)
+{
+    for (int64_t number = 1; number <= to; number++)
+        SF_TRY(run_script(t, number, err));
+    return SF_OK;
+}
+
+sf_Status sf_migration_refill(sf_Transaction *t, int64_t schema, sf_Error *err)
+{
+    for (int64_t number = 1; number <= schema; number++) {
+        if (MIGRATIONS[number - 1].fill)
+            SF_TRY(MIGRATIONS[number - 1].fill(t, err));
     }
     return SF_OK;
 }

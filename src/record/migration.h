@@ -13,3 +13,9 @@ sf_Status sf_migration_run(sf_Transaction *t, int64_t from, int64_t to, sf_Error
 
 /// Number of the newest migration applied to the store; 0 when it is empty.
 sf_Status sf_migration_found(sf_Transaction *t, int64_t *number, sf_Error *err) SF_MUST_USE;
+
+/// Runs the scripts up to `to` on an empty database without noting anything: rows that tell of it are loaded next.
+sf_Status sf_migration_schema(sf_Transaction *t, int64_t to, sf_Error *err) SF_MUST_USE;
+
+/// Fills what is derived from rows that were loaded into the schema with this number.
+sf_Status sf_migration_refill(sf_Transaction *t, int64_t schema, sf_Error *err) SF_MUST_USE;

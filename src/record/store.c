@@ -1,15 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#define _POSIX_C_SOURCE 200809L
+#define _XOPEN_SOURCE 700
 #include "record/store.h"
 
 #include "base/alloc.h"
 #include "base/date.h"
 #include "record/migration.h"
 #include "record/sealed.h"
+#include "record/store_inside.h"
 #include "seal/token.h"
 
 #include <errno.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -92,6 +94,26 @@ sf_Status sf_store_default_place(char **place, sf_Error *err)
     snprintf(path, sizeof path, "%s/standfast.sqlite", folder);
     *place = sf_copy_text(path, strlen(path));
     return *place ? SF_OK : SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+}
+
+static int remove_one(const char *path, const struct stat *info, int kind, struct FTW *where)
+{
+    (void)info;
+    (void)kind;
+    (void)where;
+    return remove(path);
+}
+
+/// Removes a store's files of which nothing was there before.
+static void remove_files(sf_Store *store)
+{
+    static const char *const ends[] = { "", "-wal", "-shm" };
+    char path[PATH_BYTES];
+    for (size_t i = 0; !store->postgres && i < sizeof ends / sizeof *ends; i++) {
+        if (snprintf(path, sizeof path, "%s%s", store->place, ends[i]) < PATH_BYTES)
+            unlink(path);
+    }
+    nftw(store->files, remove_one, 16, FTW_DEPTH | FTW_PHYS);
 }
 
 // ---- opening -------------------------------------------------------------------------------------------------------
@@ -201,11 +223,12 @@ done:
     return status;
 }
 
-sf_Status sf_store_open(sf_Store **out, const char *place, const char *files, sf_StoreOpening opening, sf_Error *err)
+/// A store that knows its places and has nothing open yet.
+static sf_Status prepare(sf_Store **out, const char *place, const char *files, sf_Error *err)
 {
-    *out = NULL;
     sf_token_begin();
     sf_Store *store = sf_alloc(1, sizeof *store);
+    *out = store;
     if (!store)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     pthread_mutex_init(&store->writer_lock, NULL);
@@ -216,9 +239,15 @@ sf_Status sf_store_open(sf_Store **out, const char *place, const char *files, sf
     pthread_cond_init(&store->pool_free, &steady);
     pthread_condattr_destroy(&steady);
     sf_store_set_clock(store, NULL, NULL);
+    return set_names(store, place, files, err);
+}
+
+sf_Status sf_store_open(sf_Store **out, const char *place, const char *files, sf_StoreOpening opening, sf_Error *err)
+{
+    sf_Store *store = NULL;
     sf_Status status;
     bool make = opening == SF_STORE_MAKE;
-    SF_TRY_DONE(set_names(store, place, files, err));
+    SF_TRY_DONE(prepare(&store, place, files, err));
     if (!store->postgres && !make && access(place, F_OK) != 0) {
         status = SF_FAIL(err, SF_E_MISSING, place, "there is no store %s", place);
         goto done;
@@ -235,6 +264,96 @@ done:
         sf_store_close(&store);
     *out = store;
     return status;
+}
+
+// ---- a store out of rows that exist (record/store_inside.h)
+// ----------------------------------------------------------
+
+static sf_Status refuse_existing(const sf_Store *store, sf_Error *err)
+{
+    char key[PATH_BYTES];
+    snprintf(key, sizeof key, "%s/signing.key", store->files);
+    if (access(key, F_OK) == 0)
+        return SF_FAIL(err, SF_E_INPUT, "--store", "there is a store with its files in %s already: name another place",
+                       store->files);
+    if (!store->postgres && access(store->place, F_OK) == 0)
+        return SF_FAIL(err, SF_E_INPUT, "--store", "%s is there already: name another place", store->place);
+    return SF_OK;
+}
+
+static sf_Status copy_key(const sf_Store *store, const char *from, sf_Error *err)
+{
+    char path[PATH_BYTES];
+    sf_SigningKey key;
+    snprintf(path, sizeof path, "%s/signing.key", store->files);
+    SF_TRY(sf_signing_key_read(&key, from, err));
+    sf_Status status = sf_signing_key_write(&key, path, err);
+    sf_signing_key_forget(&key);
+    return status;
+}
+
+static sf_Status fill_store(sf_Store *store, int64_t schema, sf_StoreFill fill, void *context, sf_Error *err)
+{
+    sf_Transaction *t = NULL;
+    int64_t found = 0;
+    sf_Status status;
+    SF_TRY_DONE(sf_transaction_write(&t, store, 0, err));
+    SF_TRY_DONE(sf_migration_found(t, &found, err));
+    if (found != 0) {
+        status = SF_FAIL(err, SF_E_INPUT, "--store", "there is a store in this database already: name another one");
+        goto done;
+    }
+    SF_TRY_DONE(sf_migration_schema(t, schema, err));
+    SF_TRY_DONE(fill(t, context, err));
+    SF_TRY_DONE(sf_migration_refill(t, schema, err));
+    SF_TRY_DONE(sf_migration_run(t, schema, sf_migration_newest(), err));
+    SF_TRY_DONE(read_store_row(t, err));
+    SF_TRY_DONE(sf_transaction_commit(t, err));
+done:
+    sf_transaction_end(&t);
+    return status;
+}
+
+sf_Status sf_store_found(sf_Store **out, const char *place, const char *files, const char *key_path, int64_t schema,
+                         sf_StoreFill fill, void *context, sf_Error *err)
+{
+    sf_Store *store = NULL;
+    sf_Status status;
+    bool made = false;
+    if (schema > sf_migration_newest())
+        return SF_FAIL(err, SF_E_STORE, "--store",
+                       "the rows were written by a newer program (schema %d): use that program", (int)schema);
+    SF_TRY_DONE(prepare(&store, place, files, err));
+    SF_TRY_DONE(refuse_existing(store, err));
+    SF_TRY_DONE(make_folder(store->files, err));
+    made = true;
+    SF_TRY_DONE(copy_key(store, key_path, err));
+    SF_TRY_DONE(get_key(store, false, err));
+    if (!store->postgres)
+        SF_TRY_DONE(make_file(place, err));
+    SF_TRY_DONE(open_database(store, true, &store->writer, err));
+    SF_TRY_DONE(fill_store(store, schema, fill, context, err));
+done:
+    if (status != SF_OK && made)
+        remove_files(store);
+    if (status != SF_OK)
+        sf_store_close(&store);
+    *out = store;
+    return status;
+}
+
+void sf_store_unmake(sf_Store **store)
+{
+    static const char drop[] =
+        "DROP TABLE IF EXISTS limb_word, repeat_key, session, sign_in, attachment, fact, limb_version,"
+        " limb, wearer, person, migration, store, audit";
+    if (!store || !*store)
+        return;
+    sf_Error ignored;
+    if ((*store)->postgres && sf_database_script((*store)->writer, drop, &ignored) != SF_OK)
+        (void)ignored; // it stays; the files below do not, so that it is no store any more
+    remove_files(*store);
+    sf_store_close(store);
 }
 
 void sf_store_close(sf_Store **store)

@@ -5,6 +5,7 @@
 #include "record/attachment.h"
 #include "record/sealed.h"
 #include "record/search_word.h"
+#include "record/table_walk.h"
 
 #include <dirent.h>
 #include <inttypes.h>
@@ -12,7 +13,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { CHAIN_PAGE = 2000, ROWS_PAGE = 25, SMALL_PAGE = 500, PAGE_BYTES = 512 * 1024 * 1024, SQL_BYTES = 4096 };
+enum { SMALL_PAGE = 500, PAGE_BYTES = 512 * 1024 * 1024, SQL_BYTES = 4096 };
 
 typedef struct Walk {
     sf_Transaction *t;
@@ -66,72 +67,51 @@ typedef struct Expected {
     bool met;
 } Expected;
 
-static void look_at_entry(Walk *walk, const sf_Value *cell, int64_t *seq, char last[SF_DIGEST_HEX])
+typedef struct Chain {
+    Walk *walk;
+    Expected *expected;
+    int64_t seq;
+    char last[SF_DIGEST_HEX];
+} Chain;
+
+static sf_Status look_at_entry(void *context, sf_Arena *arena, const sf_Value *cell, sf_Error *err)
 {
+    Chain *chain = context;
+    Walk *walk = chain->walk;
     char hash[SF_DIGEST_HEX];
-    if (cell[0].whole != *seq + 1)
-        problem(walk, *seq + 1, "entry %" PRId64 " is missing from the chain", *seq + 1);
-    *seq = cell[0].whole;
+    (void)arena;
+    (void)err;
+    if (cell[0].whole != chain->seq + 1)
+        problem(walk, chain->seq + 1, "entry %" PRId64 " is missing from the chain", chain->seq + 1);
+    int64_t seq = chain->seq = cell[0].whole;
     sf_chain_hash(cell, hash);
     const char *stored = cell[8].text ? cell[8].text : "";
-    if (!same(cell[7].text, last))
-        problem(walk, *seq, "entry %" PRId64 " does not follow from the one before it", *seq);
+    if (!same(cell[7].text, chain->last))
+        problem(walk, seq, "entry %" PRId64 " does not follow from the one before it", seq);
     else if (strcmp(hash, stored) != 0)
-        problem(walk, *seq, "entry %" PRId64 " was changed", *seq);
+        problem(walk, seq, "entry %" PRId64 " was changed", seq);
     else if (!sf_signature_holds(walk->t->store->key.public_key, hash, strlen(hash), cell[9].text))
-        problem(walk, *seq, "entry %" PRId64 " is not signed by this store", *seq);
-    snprintf(last, SF_DIGEST_HEX, "%s", stored);
+        problem(walk, seq, "entry %" PRId64 " is not signed by this store", seq);
+    snprintf(chain->last, SF_DIGEST_HEX, "%s", stored);
+    if (chain->expected->hash && seq == chain->expected->seq)
+        chain->expected->met = strcmp(chain->expected->hash, chain->last) == 0;
+    walk->report->entries++;
+    return SF_OK;
 }
 
 static sf_Status walk_chain(Walk *walk, Expected *expected, sf_Error *err)
 {
-    int64_t seq = 0;
-    char last[SF_DIGEST_HEX];
-    memset(last, '0', SF_DIGEST_HEX - 1);
-    last[SF_DIGEST_HEX - 1] = 0;
-    sf_Rows rows = { .count = CHAIN_PAGE };
-    while (rows.count == CHAIN_PAGE) {
-        SF_TRY(
-            next_page(walk,
-                      "SELECT seq, at, who, action, subject, limb, payload_hash, previous_hash, entry_hash, signature"
-                      " FROM audit WHERE seq > $1 ORDER BY seq LIMIT $2",
-                      SF_BIND(sf_whole(seq), sf_whole(CHAIN_PAGE)), &rows, err));
-        for (size_t i = 0; i < rows.count; i++) {
-            look_at_entry(walk, &rows.cells[i * rows.columns], &seq, last);
-            if (expected->hash && seq == expected->seq)
-                expected->met = strcmp(expected->hash, last) == 0;
-        }
-        walk->report->entries += (int64_t)rows.count;
-    }
-    walk->report->head_seq = seq;
-    memcpy(walk->report->head_hash, last, sizeof last);
-    if (seq == 0)
+    Chain chain = { .walk = walk, .expected = expected };
+    memset(chain.last, '0', SF_DIGEST_HEX - 1);
+    SF_TRY(sf_table_walk(walk->t, &sf_chain_table, NULL, NULL, look_at_entry, &chain, err));
+    walk->report->head_seq = chain.seq;
+    memcpy(walk->report->head_hash, chain.last, sizeof chain.last);
+    if (chain.seq == 0)
         problem(walk, 1, "the chain is empty");
     return SF_OK;
 }
 
 // ---- rows ----------------------------------------------------------------------------------------------------------
-
-/// "SELECT r.id, ..., r.seq, r.salt, a.subject, a.payload_hash, newest FROM ... WHERE (key) > (...) ORDER BY key LIMIT"
-static void rows_sql(sf_Text *sql, const sf_SealedTable *table, bool sealed)
-{
-    sf_text_add(sql, "SELECT ");
-    for (size_t i = 0; i < table->count; i++)
-        sf_text_format(sql, "r.%s, ", table->columns[i]);
-    if (sealed)
-        sf_text_format(sql,
-                       "r.seq, r.salt, a.subject, a.payload_hash, (SELECT max(b.seq) FROM audit b WHERE b.subject ="
-                       " a.subject AND b.payload_hash IS NOT NULL) FROM %s r LEFT JOIN audit a ON a.seq = r.seq",
-                       table->name);
-    else
-        sf_text_format(sql, "r.seal FROM %s r", table->name);
-    const char *two = table->keys == 2 ? table->columns[1] : NULL;
-    if (two)
-        sf_text_format(sql, " WHERE (r.%s, r.%s) > ($1, $2) ORDER BY r.%s, r.%s LIMIT $3", table->columns[0], two,
-                       table->columns[0], two);
-    else
-        sf_text_format(sql, " WHERE r.%s > $1 ORDER BY r.%s LIMIT $2", table->columns[0], table->columns[0]);
-}
 
 static sf_Status content_of(sf_Text *content, const sf_SealedTable *table, const sf_Value *cell, sf_Error *err)
 {
@@ -143,11 +123,18 @@ static sf_Status content_of(sf_Text *content, const sf_SealedTable *table, const
     return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
 }
 
-static sf_Status look_at_sealed(Walk *walk, const sf_SealedTable *table, const sf_Value *cell, sf_Error *err)
+typedef struct Table {
+    Walk *walk;
+    const sf_SealedTable *table;
+} Table;
+
+static sf_Status look_at_sealed(void *context, sf_Arena *arena, const sf_Value *cell, sf_Error *err)
 {
+    Walk *walk = ((Table *)context)->walk;
+    const sf_SealedTable *table = ((Table *)context)->table;
     const sf_Value *after = cell + table->count;
     int64_t seq = after[0].whole, newest = after[4].whole;
-    const char *subject = sf_sealed_subject(walk->page, table, cell);
+    const char *subject = sf_sealed_subject(arena, table, cell);
     char hash[SF_DIGEST_HEX] = "";
     sf_Text content;
     SF_TRY(content_of(&content, table, cell, err));
@@ -163,49 +150,32 @@ static sf_Status look_at_sealed(Walk *walk, const sf_SealedTable *table, const s
         problem(walk, newest, "%s is older than entry %" PRId64 " says", subject, newest);
     else if (!salted || strcmp(hash, after[3].text) != 0)
         problem(walk, seq, "%s was changed since entry %" PRId64, subject, seq);
+    walk->report->rows++;
     return SF_OK;
 }
 
-static sf_Status look_at_working(Walk *walk, const sf_SealedTable *table, const sf_Value *cell, sf_Error *err)
+static sf_Status look_at_working(void *context, sf_Arena *arena, const sf_Value *cell, sf_Error *err)
 {
+    Walk *walk = ((Table *)context)->walk;
+    const sf_SealedTable *table = ((Table *)context)->table;
     char seal[SF_DIGEST_HEX];
+    (void)arena;
     SF_TRY(sf_working_seal(walk->t->store, table, cell, seal, err));
     if (!same(seal, cell[table->count].text))
         problem(walk, 0, "a row of %s was changed", table->name);
+    walk->report->working_rows++;
     return SF_OK;
 }
 
 static sf_Status walk_table(Walk *walk, sf_SealedName name, sf_Error *err)
 {
-    const sf_SealedTable *table = &sf_sealed_tables[name];
-    bool sealed = name < SF_SEALED_COUNT;
-    sf_Text sql = sf_text_make(SQL_BYTES);
-    rows_sql(&sql, table, sealed);
-    sf_Arena *keys = sf_arena_create(PAGE_BYTES); // the last key must outlive its page
-    sf_Status status = sql.broken || !keys ? SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory") : SF_OK;
-    bool text_key = name == SF_SEALED_STORE || name == SF_WORKING_SESSION;
-    sf_Value at[3] = { text_key ? sf_words("") : sf_whole(INT64_MIN), sf_whole(INT64_MIN), sf_whole(ROWS_PAGE) };
-    if (name == SF_WORKING_REPEAT_KEY)
-        at[1] = sf_words("");
-    if (table->keys == 1)
-        at[1] = at[2];
-    sf_Rows rows = { .count = ROWS_PAGE };
-    while (status == SF_OK && rows.count == ROWS_PAGE) {
-        status = next_page(walk, sql.data, at, table->keys + 1, &rows, err);
-        for (size_t i = 0; i < rows.count && status == SF_OK; i++) {
-            const sf_Value *cell = &rows.cells[i * rows.columns];
-            status = sealed ? look_at_sealed(walk, table, cell, err) : look_at_working(walk, table, cell, err);
-            *(sealed ? &walk->report->rows : &walk->report->working_rows) += 1;
-            for (size_t key = 0; key < table->keys; key++) {
-                at[key] = cell[key];
-                if (cell[key].kind == SF_VALUE_TEXT && i + 1 == rows.count)
-                    at[key].text = sf_arena_text(keys, cell[key].text);
-            }
-        }
-    }
-    sf_arena_destroy(&keys);
-    sf_text_free(&sql);
-    return status;
+    Table table = { walk, &sf_sealed_tables[name] };
+    if (name >= SF_SEALED_COUNT)
+        return sf_table_walk(walk->t, table.table, "r.seal", NULL, look_at_working, &table, err);
+    return sf_table_walk(walk->t, table.table,
+                         "r.seq, r.salt, a.subject, a.payload_hash, (SELECT max(b.seq) FROM audit b WHERE b.subject ="
+                         " a.subject AND b.payload_hash IS NOT NULL)",
+                         "LEFT JOIN audit a ON a.seq = r.seq", look_at_sealed, &table, err);
 }
 
 /// Entries whose row is gone, and rows rewritten that are only ever added.
