@@ -12,6 +12,7 @@
 
 const sf_Command sf_commands[] = {
     { "fasten", "LIMB.json", "torque, screw places, and the ways out when it must move", sf_fasten_command },
+    { "form", "PLAN.json", "the wall that a sheet will leave, or the sheet for a wanted wall", sf_form_command },
     { "growth", "LIMB.json", "forecast growth, due dates and spacer stacks", sf_growth_command },
     { "length", "LIMB.json", "where to saw, and how far that may be off", sf_length_command },
     { "limb", "LIMB.json", "what is known of a limb and what is missing, drawn to scale", sf_sight_command },

@@ -32,6 +32,7 @@ sf_Status sf_vent_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_growth_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_ring_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_section_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_form_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_squeeze_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err);

@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "study/form_study.h"
 #include "study/strength_picture.h"
 #include "study/strength_study.h"
 
@@ -69,7 +70,7 @@ static sf_Status read_limbs(Work *w, sf_Error *err)
         const char *name = w->arguments.names[w->count];
         unsigned char *bytes = NULL;
         size_t size = 0;
-        SF_TRY(sf_limb_read_file(&w->limbs[w->count], name, err));
+        SF_TRY(sf_form_limb_read(&w->limbs[w->count], name, &w->result, err));
         SF_TRY(sf_file_read(name, MAX_LIMB, &bytes, &size, err));
         sf_result_input(&w->result, bytes, size);
         sf_free(bytes);
