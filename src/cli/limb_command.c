@@ -7,9 +7,11 @@
 #include "base/units.h"
 #include "cli/command.h"
 #include "cli/result_print.h"
+#include "draw/sheet.h"
 #include "growth/length.h"
+#include "study/fasten_picture.h"
 #include "study/fasten_study.h"
-#include "study/growth_study.h"
+#include "study/growth_picture.h"
 #include "study/length_study.h"
 #include "study/mass_study.h"
 #include "study/vent_study.h"
@@ -52,23 +54,37 @@ static sf_Status help(const char *what, const sf_Option *options, size_t count)
     return SF_OK;
 }
 
+/// What is asked, and where a picture of it goes.
+typedef struct Pictured {
+    sf_GrowthAsk growth;
+    const char *picture;
+    size_t units;
+} Pictured;
+
 static sf_Status growth_work(sf_Result *result, const sf_Limb *limb, const void *ask, sf_Error *err)
 {
-    return sf_growth_study(result, limb, ask, err);
+    const Pictured *asked = ask;
+    SF_TRY(sf_growth_study(result, limb, &asked->growth, err));
+    return asked->picture ? sf_growth_picture_write(asked->picture, limb, &asked->growth, asked->units == 1, err)
+                          : SF_OK;
 }
 
 sf_Status sf_growth_command(int argc, char **argv, int first, sf_Error *err)
 {
-    sf_GrowthAsk ask = SF_GROWTH_ASK_DEFAULT;
-    double months = ask.months, mm[SF_GROWTH_STEPS];
+    Pictured asked = { .growth = SF_GROWTH_ASK_DEFAULT };
+    sf_SheetKind kind;
+    sf_GrowthAsk *ask = &asked.growth;
+    double months = ask->months, mm[SF_GROWTH_STEPS];
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
-        mm[i] = ask.short_by[i] / SF_MM;
+        mm[i] = ask->short_by[i] / SF_MM;
     const sf_Option options[] = {
-        { "--as-of", SF_OPTION_TEXT, &ask.as_of, 0, 0, NULL, "day from which to look ahead, 2026-01-31 (today)" },
+        { "--as-of", SF_OPTION_TEXT, &ask->as_of, 0, 0, NULL, "day from which to look ahead, 2026-01-31 (today)" },
         { "--months", SF_OPTION_NUMBER, &months, 1, SF_GROWTH_MONTHS_MAX, NULL, "how many months ahead (24)" },
         { "--remind-mm", SF_OPTION_NUMBER, &mm[0], 0.1, 100, NULL, "short by this much: remind (5)" },
         { "--warn-mm", SF_OPTION_NUMBER, &mm[1], 0.1, 100, NULL, "short by this much: warn (10)" },
         { "--alarm-mm", SF_OPTION_NUMBER, &mm[2], 0.1, 100, NULL, "short by this much: alarm (15)" },
+        { "--picture", SF_OPTION_TEXT, &asked.picture, 0, 0, NULL, "write the growth chart: .png, .svg or .pdf" },
+        { "--units", SF_OPTION_WORD, &asked.units, 0, 0, "metric|inch", "lengths in the chart (metric)" },
     };
     const size_t count = sizeof options / sizeof *options;
     sf_Arguments arguments;
@@ -79,10 +95,12 @@ sf_Status sf_growth_command(int argc, char **argv, int first, sf_Error *err)
                     options, count);
     if (months != (double)(int)months)
         return SF_FAIL(err, SF_E_USAGE, "--months", "--months takes a whole number");
-    ask.months = (int)months;
+    if (asked.picture)
+        SF_TRY(sf_sheet_kind(&kind, asked.picture, err));
+    ask->months = (int)months;
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
-        ask.short_by[i] = mm[i] * SF_MM;
-    return sf_limb_command_run("growth", &arguments, growth_work, &ask, err);
+        ask->short_by[i] = mm[i] * SF_MM;
+    return sf_limb_command_run("growth", &arguments, growth_work, &asked, err);
 }
 
 static sf_Status length_work(sf_Result *result, const sf_Limb *limb, const void *ask, sf_Error *err)
@@ -108,19 +126,28 @@ sf_Status sf_length_command(int argc, char **argv, int first, sf_Error *err)
 
 static sf_Status fasten_work(sf_Result *result, const sf_Limb *limb, const void *ask, sf_Error *err)
 {
-    (void)ask;
-    return sf_fasten_study(result, limb, err);
+    const Pictured *asked = ask;
+    SF_TRY(sf_fasten_study(result, limb, err));
+    return asked->picture ? sf_fasten_picture_write(asked->picture, limb, asked->units == 1, err) : SF_OK;
 }
 
 sf_Status sf_fasten_command(int argc, char **argv, int first, sf_Error *err)
 {
+    Pictured asked = { 0 };
+    sf_SheetKind kind;
+    const sf_Option options[] = {
+        { "--picture", SF_OPTION_TEXT, &asked.picture, 0, 0, NULL, "write the screw map: .png, .svg or .pdf" },
+        { "--units", SF_OPTION_WORD, &asked.units, 0, 0, "metric|inch", "lengths in the map (metric)" },
+    };
     sf_Arguments arguments;
-    SF_TRY(sf_arguments_read(&arguments, argc, argv, first, NULL, 0, err));
+    SF_TRY(sf_arguments_read(&arguments, argc, argv, first, options, 2, err));
     if (arguments.help)
         return help("standfast fasten LIMB.json\n\nPermanent fixing: torque with its doubt, distances of holes, screw "
                     "places, and what to do if the alignment must move afterwards.",
-                    NULL, 0);
-    return sf_limb_command_run("fasten", &arguments, fasten_work, NULL, err);
+                    options, 2);
+    if (asked.picture)
+        SF_TRY(sf_sheet_kind(&kind, asked.picture, err));
+    return sf_limb_command_run("fasten", &arguments, fasten_work, &asked, err);
 }
 
 static sf_Status vent_work(sf_Result *result, const sf_Limb *limb, const void *ask, sf_Error *err)

@@ -122,7 +122,14 @@ double sf_fasten_least_turn(const sf_FastenZone *zone, const sf_FastenHole *hole
 sf_FastenRecut sf_fasten_recut(const sf_FastenZone *zone, const sf_FastenHole *holes, size_t count)
 {
     double removed = 0;
-    for (size_t i = 0; i < count; i++)
-        removed = fmax(removed, holes[i].height + holes[i].diameter / 2 + SAW_CLEARANCE - zone->cut_height);
+    bool more = true;
+    while (more) { // each pass takes the holes of the grip as it is now; a higher cut brings the grip up to others
+        double grip_end = zone->cut_height + removed + zone->depth, need = removed;
+        for (size_t i = 0; i < count; i++)
+            if (holes[i].height - holes[i].diameter / 2 < grip_end)
+                need = fmax(need, holes[i].height + holes[i].diameter / 2 + SAW_CLEARANCE - zone->cut_height);
+        more = need > removed;
+        removed = need;
+    }
     return (sf_FastenRecut){ removed, zone->top_height - (zone->cut_height + removed) - zone->depth };
 }

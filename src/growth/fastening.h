@@ -84,8 +84,8 @@ double sf_fasten_place(const sf_FastenZone *zone, const sf_FastenHole *holes, si
 /// turn with the clamp.
 double sf_fasten_least_turn(const sf_FastenZone *zone, const sf_FastenHole *holes, size_t count, int sense);
 
-/// How much to saw off so that the highest hole lies in the waste, and what is left of the cylinder above the new
-/// grip (NaN without a top height; below 0: too short).
+/// How much to saw off so that no hole is left within the new grip (a vent above it stays), and what is left of the
+/// cylinder above that grip (NaN without a top height; below 0: too short). Nothing is sawn off when no hole is gripped.
 typedef struct sf_FastenRecut {
     double removed, cylinder_left;
 } sf_FastenRecut;

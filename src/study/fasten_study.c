@@ -13,6 +13,7 @@
 static const double LBF_IN = SF_POUND_FORCE * SF_INCH;
 static const double LBF_FT = SF_POUND_FORCE * SF_INCH * 12;
 static const double POLYAMIDE_SHEAR = 30e6; ///< Pa, polyamide 6.6 at room moisture (about; derived from tensile yield)
+static const double EQUAL = 1e-9;           ///< m: a distance of just the limit is within it
 enum { USUAL_SCREWS = 2 };
 
 static void set_pair(sf_Json *json, const char *key, double low, double high)
@@ -85,7 +86,7 @@ static void set_figure(sf_Json *json, const char *key, double value, double limi
     sf_json_set_number(one, "limit", limit / SF_MM);
     sf_json_set_text(one, "unit", "mm");
     if (isfinite(value) && isfinite(limit))
-        sf_json_set_flag(one, "holds", value >= limit - 1e-9);
+        sf_json_set_flag(one, "holds", value >= limit - EQUAL);
     else
         sf_json_set_null(one, "holds");
     sf_json_set_text(one, "text", text);
@@ -113,10 +114,10 @@ static void set_holes(sf_Json *out, const sf_ClampHoles *clamp, const sf_Limb *l
         set_figure(one, "grip", h->old ? NAN : grip, h->old ? NAN : h->diameter / 2,
                    "below the upper end of the grip: a screw must go through the rim");
         sf_json_add(holes, one);
-        if (d.seam < d.seam_limit)
+        if (d.seam < d.seam_limit - EQUAL)
             sf_study_warn(warnings, "hole-near-seam", "hole %zu lies %.1f mm from the seam, %.1f wanted", i,
                           d.seam / SF_MM, d.seam_limit / SF_MM);
-        if (d.edge < d.edge_limit)
+        if (d.edge < d.edge_limit - EQUAL)
             sf_study_warn(warnings, "hole-near-edge", "hole %zu lies %.1f mm from the cut edge, %.1f wanted", i,
                           d.edge / SF_MM, d.edge_limit / SF_MM);
     }
@@ -181,10 +182,11 @@ static sf_Status add_recut(sf_Json *list, const sf_ClampHoles *clamp, const sf_L
     double needed = sf_growth_spacers_now(limb) + cut.removed;
     sf_SpacerStack stack;
     SF_TRY(sf_spacer_stack_find(kinds, n, needed, SF_STACK_TOLERANCE, 0, &stack, err));
-    int used = snprintf(text, sizeof text,
-                        "saw %.1f mm off, so that the highest hole is gone; spacers of %.1f mm in all give the length "
-                        "back: %s",
-                        cut.removed / SF_MM, needed / SF_MM, stack.found ? "" : "the stock has no such stack");
+    int used =
+        snprintf(text, sizeof text,
+                 "saw %.1f mm off, so that no hole is left in the grip; spacers of %.1f mm in all give the length "
+                 "back: %s",
+                 cut.removed / SF_MM, needed / SF_MM, stack.found ? "" : "the stock has no such stack");
     for (size_t i = 0; stack.found && i < stack.pieces && used < (int)sizeof text; i++)
         used += snprintf(text + used, sizeof text - (size_t)used, "%s%.1f", i ? " + " : "", stack.piece[i] / SF_MM);
     if (used < (int)sizeof text)

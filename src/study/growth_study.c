@@ -3,43 +3,11 @@
 
 #include "base/alloc.h"
 #include "base/units.h"
-#include "study/growth_plan.h"
+#include "study/growth_look.h"
 
 #include <math.h>
 
 static const double EDGE = 0.05; ///< outside the interval on either side
-
-/// Everything that the study holds while it works; large, so on the heap.
-typedef struct Study {
-    sf_GrowthModel model;
-    sf_GrowthReadings readings;
-    sf_GrowthCourse course;
-} Study;
-
-static sf_Status make_course(Study *s, int months, sf_Error *err)
-{
-    sf_GrowthCourse *c = &s->course;
-    const sf_GrowthReadings *r = &s->readings;
-    c->nodes = (size_t)(months > SF_GROWTH_DUE_MONTHS ? months : SF_GROWTH_DUE_MONTHS) + 1;
-    for (size_t i = 0; i < c->nodes; i++) {
-        c->date[i] = sf_date_add_months(r->as_of, (int)i);
-        c->age[i] = sf_date_years_between(r->birth, c->date[i]);
-    }
-    SF_TRY(sf_stature_paths_create(&c->statures, &s->model.reference, &s->model.correlation, r->sex, r->statures,
-                                   r->stature_count, c->age, c->nodes, err));
-    SF_TRY(sf_knee_paths_create(&c->knees, &s->model, r->sex, r->statures, r->stature_count, r->knees, r->knee_count,
-                                c->age, c->nodes, err));
-    for (size_t i = 0; i < c->nodes; i++) {
-        sf_Mixture m = { 0 };
-        SF_TRY(sf_stature_paths_reading(&c->statures, i, 0, &m, err));
-        c->stature_mean[i] = sf_mixture_mean(&m);
-        sf_mixture_free(&m);
-        SF_TRY(sf_knee_paths_at(&c->knees, i, 0, &m, err));
-        c->knee_mean[i] = sf_mixture_mean(&m);
-        sf_mixture_free(&m);
-    }
-    return SF_OK;
-}
 
 static void set_range(sf_Json *json, const char *value_key, const char *range_key, const sf_Mixture *mixture,
                       double shift)
@@ -57,27 +25,15 @@ static void set_no_range(sf_Json *json, const char *value_key, const char *range
     sf_json_set_null(json, range_key);
 }
 
-/// The stated error of the newest stature reading: a further one is taken alike.
-static double next_reading_sd(const sf_GrowthReadings *r)
-{
-    double age = -1, sd = SF_STATURE_READING_SD;
-    for (size_t i = 0; i < r->stature_count; i++)
-        if (r->statures[i].age > age) {
-            age = r->statures[i].age;
-            sd = r->statures[i].sd;
-        }
-    return sd;
-}
-
 /// One month of the forecast.
-static sf_Status set_month(sf_Json *one, const Study *s, size_t i, bool stature, bool knee, sf_Error *err)
+static sf_Status set_month(sf_Json *one, const sf_GrowthLook *s, size_t i, bool stature, bool knee, sf_Error *err)
 {
     const sf_GrowthCourse *c = &s->course;
     char date[SF_DATE_TEXT];
     sf_Mixture m = { 0 };
     sf_date_format(c->date[i], date);
     sf_json_set_text(one, "date", date);
-    SF_TRY(sf_stature_paths_reading(&c->statures, i, next_reading_sd(&s->readings), &m, err));
+    SF_TRY(sf_stature_paths_reading(&c->statures, i, sf_growth_next_reading_sd(&s->readings), &m, err));
     if (stature)
         set_range(one, "stature_mm", "stature_interval_mm", &m, 0);
     else
@@ -93,7 +49,7 @@ static sf_Status set_month(sf_Json *one, const Study *s, size_t i, bool stature,
     return SF_OK;
 }
 
-static sf_Status set_forecast(sf_Result *result, const Study *s, int months, sf_Error *err)
+static sf_Status set_forecast(sf_Result *result, const sf_GrowthLook *s, int months, sf_Error *err)
 {
     const sf_GrowthCourse *c = &s->course;
     bool knee = c->knees.has_level && s->readings.knee_known, stature = s->readings.stature_count > 0;
@@ -114,7 +70,8 @@ static sf_Status set_forecast(sf_Result *result, const Study *s, int months, sf_
     return status;
 }
 
-static sf_Status set_level(sf_Result *result, const Study *s, const sf_Limb *limb, double *short_now, sf_Error *err)
+static sf_Status set_level(sf_Result *result, const sf_GrowthLook *s, const sf_Limb *limb, double *short_now,
+                           sf_Error *err)
 {
     static const char *const words[] = { NULL, "history", "block", "field" };
     const sf_GrowthReadings *r = &s->readings;
@@ -146,51 +103,10 @@ static sf_Status set_level(sf_Result *result, const Study *s, const sf_Limb *lim
     return SF_OK;
 }
 
-/// A person outside the ages of the reference does not grow here: the level is what was read last.
-static void hold_still(Study *s)
-{
-    sf_KneePaths *k = &s->course.knees;
-    for (size_t i = 0; i < k->strands * k->nodes; i++) {
-        k->mean[i] = k->level.height;
-        k->variance[i] = 0;
-    }
-    for (size_t i = 0; i < s->course.nodes; i++)
-        s->course.knee_mean[i] = k->level.height;
-}
-
-static void judge_course(Study *s, sf_Result *result)
-{
-    sf_GrowthCourse *c = &s->course;
-    const sf_GrowthReadings *r = &s->readings;
-    double first = sf_stature_reference_first_age(&s->model.reference, r->sex);
-    double last = sf_stature_reference_last_age(&s->model.reference, r->sex);
-    c->grows = r->age >= first && r->age < last;
-    c->short_known = c->knees.has_level && isfinite(r->prosthesis_height);
-    c->extra_sd = c->knees.level.kind == SF_KNEE_BLOCK ? 0 : r->prosthesis_sd;
-    if (!c->grows) {
-        sf_result_note(result,
-                       "forecast, due, limits: the growth reference reaches from %.0f to %.0f years, the person is "
-                       "%.1f: nothing is forecast",
-                       first, last, r->age);
-        hold_still(s);
-    }
-    if (!c->knees.has_level)
-        sf_result_note(result,
-                       "short_now_mm, due: no knee height of the sound side and no levelling block on the present "
-                       "length: stature alone sets no date (person.knee_height_history, or "
-                       "person.levelling_block_history)");
-    else if (!isfinite(r->prosthesis_height))
-        sf_result_note(result, "short_now_mm, due: it is not known how high the prosthesis stands "
-                               "(person.prosthesis_knee_height_mm, or a levelling block)");
-}
-
-static sf_Status work(Study *s, sf_Result *result, const sf_Limb *limb, sf_Date as_of, const sf_GrowthAsk *ask,
+static sf_Status work(sf_GrowthLook *s, sf_Result *result, const sf_Limb *limb, sf_Date as_of, const sf_GrowthAsk *ask,
                       sf_Error *err)
 {
-    SF_TRY(sf_growth_model_builtin(&s->model, err));
-    SF_TRY(sf_growth_gather(&s->readings, limb, &s->model, as_of, result, err));
-    SF_TRY(make_course(s, ask->months, err));
-    judge_course(s, result);
+    SF_TRY(sf_growth_look(s, result, limb, as_of, ask->months, err));
     char date[SF_DATE_TEXT];
     sf_date_format(as_of, date);
     sf_json_set_text(result->json, "as_of", date);
@@ -208,7 +124,7 @@ static sf_Status work(Study *s, sf_Result *result, const sf_Limb *limb, sf_Date 
     return SF_OK;
 }
 
-static sf_Status check_ask(const sf_GrowthAsk *ask, sf_Date *as_of, sf_Error *err)
+sf_Status sf_growth_ask_check(const sf_GrowthAsk *ask, sf_Date *as_of, sf_Error *err)
 {
     if (ask->months < 1 || ask->months > SF_GROWTH_MONTHS_MAX)
         return SF_FAIL(err, SF_E_USAGE, "--months", "months must lie between 1 and %d", SF_GROWTH_MONTHS_MAX);
@@ -222,14 +138,12 @@ static sf_Status check_ask(const sf_GrowthAsk *ask, sf_Date *as_of, sf_Error *er
 sf_Status sf_growth_study(sf_Result *result, const sf_Limb *limb, const sf_GrowthAsk *ask, sf_Error *err)
 {
     sf_Date as_of;
-    SF_TRY(check_ask(ask, &as_of, err));
-    Study *study = sf_alloc(1, sizeof *study);
+    SF_TRY(sf_growth_ask_check(ask, &as_of, err));
+    sf_GrowthLook *study = sf_alloc(1, sizeof *study);
     if (!study)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     sf_Status status = work(study, result, limb, as_of, ask, err);
-    sf_json_destroy(&study->readings.warnings);
-    sf_stature_paths_free(&study->course.statures);
-    sf_knee_paths_free(&study->course.knees);
+    sf_growth_look_free(study);
     sf_free(study);
     return status;
 }

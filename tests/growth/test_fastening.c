@@ -84,6 +84,20 @@ TAP_CASE(proposed_screws_keep_as_far_from_seam_and_old_holes_as_they_can)
     TAP_NEAR(cut.cylinder_left, 0.290 - 0.130 - 0.030, TAP_ROUNDING, TAP_CLOSED_FORM);
 }
 
+TAP_CASE(a_recut_spares_a_hole_above_the_new_grip_and_takes_one_that_would_lie_in_it)
+{
+    sf_FastenZone zone = { 0.110, 0.030, 0.290, 0.025, 270 * SF_DEG };
+    const sf_FastenHole screw = { 0, 0.125, 0.006, false };
+    sf_FastenHole far[] = { screw, { 1, 0.200, 0.004, true } }, near[] = { screw, { 1, 0.155, 0.004, true } };
+    sf_FastenRecut cut = sf_fasten_recut(&zone, far, 2); // the new grip ends at 160 mm
+    TAP_NEAR(cut.removed, 0.020, TAP_ROUNDING, TAP_CLOSED_FORM);
+    TAP_NEAR(cut.cylinder_left, 0.130, TAP_ROUNDING, TAP_CLOSED_FORM);
+    cut = sf_fasten_recut(&zone, near, 2);
+    TAP_NEAR(cut.removed, 0.155 + 0.002 + 0.002 - 0.110, TAP_ROUNDING, TAP_CLOSED_FORM);
+    cut = sf_fasten_recut(&zone, near + 1, 1); // a vent above the grip alone: nothing to saw off
+    TAP_NEAR(cut.removed, 0, TAP_ROUNDING, TAP_CLOSED_FORM);
+}
+
 TAP_CASE(vent_is_as_large_as_the_quiet_speed_wants)
 {
     double d = sf_vent_diameter(20e-6, 0.3, SF_VENT_QUIET_SPEED);
@@ -119,4 +133,5 @@ TAP_CASE(vent_is_as_large_as_the_quiet_speed_wants)
 TAP_MAIN(TAP_RUN(torques_in_three_units), TAP_RUN(preload_follows_the_torque_rule_with_its_doubt),
          TAP_RUN(distances_go_the_short_way_round),
          TAP_RUN(proposed_screws_keep_as_far_from_seam_and_old_holes_as_they_can),
+         TAP_RUN(a_recut_spares_a_hole_above_the_new_grip_and_takes_one_that_would_lie_in_it),
          TAP_RUN(vent_is_as_large_as_the_quiet_speed_wants))

@@ -1,0 +1,11 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The growth chart of a limb document as a picture file.
+#pragma once
+
+#include "limb/limb.h"
+#include "study/growth_study.h"
+
+/// Draws and writes it; the file appears whole or not at all. `inch`: lengths in inches. Errors of the growth study,
+/// SF_E_RANGE when the person is outside the ages of the reference, SF_E_USAGE for another ending, SF_E_STORE.
+sf_Status sf_growth_picture_write(const char *path, const sf_Limb *limb, const sf_GrowthAsk *ask, bool inch,
+                                  sf_Error *err) SF_MUST_USE;
