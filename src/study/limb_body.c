@@ -10,7 +10,7 @@
 static const double STATURE = 1.74, KNEE_SHARE = 0.285, ANKLE_SHARE = 0.042, FOOT_SHARE = 0.152;
 static const double SOCKET_END_SHARE = 0.58; // of the knee's height
 static const double SHOE_HEEL = 0.02, FOOT_RISE = 0.01, FOOT_BUILD_PER_LENGTH = 0.29, ADAPTER_BUILD = 0.012;
-static const double GRIP = 0.03, OUTER = 0.05, WALL = 0.006, CLAMP_WALL = 0.004;
+static const double GRIP = 0.03, OUTER_PER_FOOT = 0.19, WALL = 0.006, CLAMP_WALL = 0.004;
 
 static double or_else(double value, double other)
 {
@@ -34,6 +34,17 @@ static double knee_told(const sf_LimbData *d)
     return d->person.prosthesis_knee_height + heel;
 }
 
+static double mounting_face_told(const sf_LimbData *d)
+{
+    return d->shoe.heel + d->foot.build_height - or_else(d->foot.compression, 0) - or_else(d->foot.recess, 0);
+}
+
+double sf_limb_body_stack(const sf_Limb *limb)
+{
+    const sf_LimbData *d = &limb->data;
+    return mounting_face_told(d) + stack_of(d) + d->adapter.build_height;
+}
+
 static void take_ground(sf_LimbBody *b, const sf_LimbData *d, double stature)
 {
     b->known[SF_PART_SHOE] = isfinite(d->shoe.heel) && isfinite(d->shoe.sole);
@@ -51,7 +62,8 @@ static void take_ground(sf_LimbBody *b, const sf_LimbData *d, double stature)
 static void take_tube(sf_LimbBody *b, const sf_LimbData *d)
 {
     const sf_LimbRing *ring = d->pylon.ring_count > 0 ? &d->pylon.rings[0] : NULL;
-    b->outer_diameter = ring ? or_else(ring->outer_diameter, OUTER) : OUTER;
+    double outer = OUTER_PER_FOOT * b->foot_length; // a child's pylon is slim as well
+    b->outer_diameter = ring ? or_else(ring->outer_diameter, outer) : outer;
     double bore = ring ? ring->inner_diameter : NAN;
     b->wall = isfinite(bore) ? (b->outer_diameter - bore) / 2 : or_else(d->pylon.expected_wall, WALL);
     b->grip_depth = or_else(d->adapter.depth, GRIP);
@@ -160,16 +172,18 @@ void sf_limb_body_elevation(sf_LimbElevation *e, sf_LimbBody *body, const sf_Lim
     e->body_mass = d->person.body_mass;
     e->label = d->person.label ? d->person.label : "";
     e->settings = sf_adapter_settings(&d->alignment, &(sf_Settings){ { 0 } });
-    bool stack = body->known[SF_PART_FOOT] && isfinite(d->shoe.heel);
-    bool cut = told(limb, body, &SIZES[12]);
+    bool stack = body->known[SF_PART_FOOT] && isfinite(d->shoe.heel), cut_known = told(limb, body, &SIZES[12]);
+    // Lettered as told: sizes that contradict one another are drawn as well as may be, but never changed.
+    double cut = or_else(d->pylon.cut_height, or_else(sf_limb_body_stack(limb), body->chain.cut_height));
+    double top = d->pylon.top_height, end = d->socket.distal_end_height;
     add_height(e, "floor", 0, true);
-    add_height(e, "foot", body->mounting_face, stack);
-    add_height(e, "cut", body->chain.cut_height, cut);
-    add_height(e, "grip", body->chain.cut_height + body->grip_depth, cut && isfinite(d->adapter.depth));
-    if (fabs(body->pylon_top - body->chain.socket_height) > 1e-4)
-        add_height(e, "pylon's top", body->pylon_top, isfinite(d->pylon.top_height));
-    add_height(e, "socket's end", body->chain.socket_height, body->known[SF_PART_SOCKET]);
-    add_height(e, "knee", body->knee_level, body->known[SF_PART_KNEE]);
+    add_height(e, "foot", stack ? mounting_face_told(d) : body->mounting_face, stack);
+    add_height(e, "cut", cut, cut_known);
+    add_height(e, "grip", cut + or_else(d->adapter.depth, body->grip_depth), cut_known && isfinite(d->adapter.depth));
+    if (isfinite(top) && (!isfinite(end) || fabs(top - end) > 1e-4))
+        add_height(e, "pylon's top", top, true);
+    add_height(e, "socket's end", or_else(end, body->chain.socket_height), body->known[SF_PART_SOCKET]);
+    add_height(e, "knee", or_else(knee_told(d), body->knee_level), body->known[SF_PART_KNEE]);
     for (size_t i = 0; i < sizeof SIZES / sizeof *SIZES; i++)
         if (!told(limb, body, &SIZES[i]))
             e->missing[e->missing_count++] = SIZES[i];

@@ -9,5 +9,9 @@
 /// not `known`.
 sf_LimbBody sf_limb_body(const sf_Limb *limb);
 
+/// Height of the cut end that shoe, foot, spacers and adapter add up to, standing and loaded, m; NaN when one is not
+/// told.
+double sf_limb_body_stack(const sf_Limb *limb);
+
 /// Heights, missing sizes, holes and rings of the document, with the body they go with.
 void sf_limb_body_elevation(sf_LimbElevation *elevation, sf_LimbBody *body, const sf_Limb *limb);

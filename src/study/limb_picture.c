@@ -5,7 +5,10 @@
 #include "base/units.h"
 #include "study/limb_body.h"
 
+#include <math.h>
 #include <stdio.h>
+
+static const double STACK_AGREES = 2e-3; // m: readings with a tape do not agree better (judgement)
 
 sf_Status sf_limb_picture(unsigned char **bytes, size_t *size, const sf_Limb *limb, sf_SheetKind kind, sf_Error *err)
 {
@@ -50,6 +53,13 @@ void sf_limb_sight(sf_Result *result, const sf_Limb *limb)
         sf_json_set_text(item, "text", e.missing[i].words);
         sf_json_add(missing, item);
     }
+    double stack = sf_limb_body_stack(limb), cut = limb->data.pylon.cut_height;
+    if (fabs(cut - stack) > STACK_AGREES)
+        sf_result_note(
+            result,
+            "the cut height is told as %.1f mm, but shoe, foot, spacers and adapter add up to %.1f mm: measure "
+            "again, one of them is not as told",
+            cut / SF_MM, stack / SF_MM);
     sf_json_set_text(result->json, "side", body.chain.side == SF_CHAIN_LEFT ? "left" : "right");
     sf_json_set_number(result->json, "body_mass_kg", e.body_mass);
     sf_json_set(result->json, "heights", heights);

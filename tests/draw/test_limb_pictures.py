@@ -67,6 +67,7 @@ def near(value, wanted, within=HAIR):
 def known_heights_stand_at_their_place_and_unknown_ones_carry_no_figure(folder):
     files = [os.path.join(ROOT, "data/examples", name + ".json") for name in ("adult", "child", "heavy-adult", "two-sided")]
     files += [written(folder, limb("right", socket={"distal_end_height_mm": 340}, pylon={"cut_height_mm": 150}), "a.json")]
+    files += [written(folder, limb("left", pylon={"cut_height_mm": 128, "top_height_mm": 270}), "c.json")]
     less = limb("left")
     del less["adapter"], less["person"]["sound_knee_height_mm"], less["shoe"]
     files += [written(folder, less, "b.json")]
@@ -80,6 +81,12 @@ def known_heights_stand_at_their_place_and_unknown_ones_carry_no_figure(folder):
                 assert f"{height['of']}: not known" in words
             else:
                 assert f"{height['of']}: {height['height_mm']:.0f} mm" in words, (height, words)
+                with open(file) as source:
+                    told = json.load(source)
+                for name, part, field in (("cut", "pylon", "cut_height_mm"), ("socket's end", "socket", "distal_end_height_mm"),
+                                          ("pylon's top", "pylon", "top_height_mm")):
+                    if height["of"] == name and field in told.get(part, {}):
+                        assert near(height["height_mm"], told[part][field], 1e-6), "lettered as told"
                 if height["height_mm"] > 0:
                     assert any(near(floor - rod.end[1], k * height["height_mm"]) and near(rod.start[1], floor) for rod in rods), (file, height)
         dashed = [line for line in lines if line.dash == "short" and len(line.spots) == 2 and line.width == 0.13]
