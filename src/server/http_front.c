@@ -287,6 +287,8 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     if (!x)
         return;
     atomic_fetch_sub(&x->request.server->body_bytes, x->room);
+    if (x->request.drop && x->request.prepared)
+        x->request.drop(x->request.prepared);
     sf_doc_destroy(&x->request.doc);
     sf_reply_free(&x->reply);
     sf_arena_destroy(&x->request.arena);

@@ -37,9 +37,10 @@ typedef struct sf_Request {
     size_t body_size;
     sf_Doc *doc; ///< the body, of routes that take JSON
     sf_Visitor visitor;
-    sf_Transaction *transaction; ///< as the route asks for it
-    const char *repeat_key;      ///< Idempotency-Key, or NULL
-    void *prepared;              ///< what the route's prepare left for its answer; in the arena
+    sf_Transaction *transaction;  ///< as the route asks for it
+    const char *repeat_key;       ///< Idempotency-Key, or NULL
+    void *prepared;               ///< what the route's prepare left for its answer; in the arena, or with its own
+    void (*drop)(void *prepared); ///< way to be freed, called once when the request is over; may be NULL
 } sf_Request;
 
 typedef struct sf_Header {

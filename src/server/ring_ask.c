@@ -12,8 +12,6 @@
 
 enum { ADULT_YEARS = 18, MOST_TABLE = 8 * 1024 * 1024, DIGITS = 15 };
 
-static const double SAME_HEIGHT_MM = 0.5; // two cuts closer than this are one ring measured again
-
 sf_RingAsked sf_ring_asked_nothing(void)
 {
     return (sf_RingAsked){ .posterior_deg = NAN,
@@ -110,21 +108,6 @@ static sf_Json *options_json(const sf_RingAsked *asked)
     return json;
 }
 
-sf_Json *sf_ring_asked_json(const sf_RingAsked *asked)
-{
-    sf_Json *json = sf_json_object();
-    put_text(json, "picture", asked->picture);
-    put_text(json, "caliper", asked->caliper);
-    put_text(json, "user", asked->user);
-    put_text(json, "face", asked->face);
-    put_number(json, "posterior_deg", asked->posterior_deg);
-    put_number(json, "dpi", asked->dpi);
-    put_number(json, "seam_deg", asked->seam_deg);
-    put_number(json, "nominal_wall_mm", asked->nominal_wall_mm);
-    put_number(json, "height_mm", asked->height_mm);
-    return json;
-}
-
 static sf_Status request_text(sf_Server *server, const sf_RingAsked *asked, char **text, sf_Error *err)
 {
     unsigned char *table = NULL;
@@ -165,47 +148,4 @@ done:
     sf_doc_destroy(&doc);
     sf_free(text);
     return status;
-}
-
-sf_Json *sf_ring_asked_entry(const sf_RingAsked *asked)
-{
-    if (isnan(asked->height_mm))
-        return NULL;
-    sf_Json *json = sf_json_object();
-    sf_json_set_number(json, "height_mm", asked->height_mm);
-    put_text(json, asked->picture ? "image" : "caliper", asked->picture ? asked->picture : asked->caliper);
-    put_number(json, "dpi", asked->picture ? asked->dpi : NAN);
-    put_text(json, "face", asked->face ? asked->face : "limb-side");
-    put_number(json, "posterior_deg", asked->posterior_deg);
-    return json;
-}
-
-static sf_Json *rings_with(sf_DocNode rings, double height_mm, sf_Json *entry)
-{
-    sf_Json *list = sf_json_array();
-    bool put = false;
-    for (size_t i = 0; i < sf_doc_length(rings); i++) {
-        sf_DocNode ring = sf_doc_item(rings, i);
-        double height = NAN;
-        take_number(ring, "height_mm", &height);
-        bool same = fabs(height - height_mm) < SAME_HEIGHT_MM;
-        if (same && !put)
-            sf_json_add(list, entry);
-        else if (!same)
-            sf_json_add(list, sf_json_from_node(ring));
-        put = put || same;
-    }
-    if (!put)
-        sf_json_add(list, entry);
-    return list;
-}
-
-sf_Json *sf_ring_asked_document(sf_DocNode document, double height_mm, sf_Json *entry)
-{
-    sf_DocNode pylon = sf_doc_member(document, "pylon");
-    sf_Json *whole = sf_json_from_node(document);
-    sf_Json *part = sf_doc_is_object(pylon) ? sf_json_from_node(pylon) : sf_json_object();
-    sf_json_set(part, "rings", rings_with(sf_doc_member(pylon, "rings"), height_mm, entry));
-    sf_json_set(whole, "pylon", part);
-    return whole;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What is asked about a ring of a limb: from the request, from the fact that was written down before, and from the
-// limb's document. Internal to server.
+// What is asked about a ring of a limb: from the fact that was written down, from the request, and from the limb's
+// document. Internal to server.
 #pragma once
 
 #include "base/doc.h"
@@ -29,12 +29,3 @@ void sf_ring_asked_complete(sf_RingAsked *asked, sf_DocNode document, const char
 /// Runs "ring", "outline" or, with `draw`, the ring's sheet. A stored table of readings is read from the shelf.
 sf_Status sf_ring_asked_run(sf_ComputeAnswer *answer, sf_Server *server, const sf_RingAsked *asked, const char *name,
                             bool draw, sf_Error *err) SF_MUST_USE;
-
-/// What was asked, as it is kept with the result.
-sf_Json *sf_ring_asked_json(const sf_RingAsked *asked);
-
-/// The ring as an entry of pylon.rings, NULL when its height is not known.
-sf_Json *sf_ring_asked_entry(const sf_RingAsked *asked);
-
-/// The document with the entry (taken) in place of the ring at that height, or behind the others.
-sf_Json *sf_ring_asked_document(sf_DocNode document, double height_mm, sf_Json *entry);

@@ -7,14 +7,16 @@
 #include "server/ring_ask.h"
 #include "server/route.h"
 #include "server/server_inside.h"
-#include "study/computation.h"
+#include "study/limb_case_ring.h"
 #include "study/picture_view.h"
 
-#include <stdio.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { NUMBER_TEXT = 60, DIGITS = 12 };
+enum { NUMBER_TEXT = 60 };
+
+static const char READINGS[] = "text/csv";
 
 static const char FOR_EVER[] = "private, max-age=31536000, immutable"; // a file's name is what is in it
 
@@ -110,21 +112,11 @@ static sf_Status send_view(sf_Request *request, sf_Reply *reply, sf_Error *err)
 
 // ---- rings -----------------------------------------------------------------------------------------------------
 
-// A ring on its way into the record: measured before the store is held.
-typedef struct Measured {
-    sf_RingAsked asked;
-    const char *result;          ///< JSON text
-    char number[NUMBER_TEXT];    ///< of the ring, when nobody gave one
-    char caliper[SF_DIGEST_HEX]; ///< where the readings lie
-    const char *document;        ///< with the ring in it; NULL: its height is not known
-    int64_t version;             ///< of the limb it was made from
-} Measured;
-
-// The place of a ring of this limb: its fact, by the order in which rings were written down.
+// The place of a ring of this limb: its fact, by the order in which rings were written down. `count` is that of all.
 static const sf_StageFact *find_ring(const sf_LimbCase *limb, const char *place, size_t *count)
 {
     const sf_StageFact *found = NULL;
-    long wanted = place ? strtol(place, NULL, 10) : -1, n = 0;
+    long wanted = place && *place >= '0' && *place <= '9' ? strtol(place, NULL, 10) : -1, n = 0;
     for (size_t i = 0; i < limb->count; i++)
         if (strcmp(limb->facts[i].kind, "ring") == 0) {
             if (n == wanted)
@@ -132,7 +124,7 @@ static const sf_StageFact *find_ring(const sf_LimbCase *limb, const char *place,
             n++;
         }
     *count = (size_t)n;
-    return place && (*place < '0' || *place > '9') ? NULL : found;
+    return found;
 }
 
 static const char *keep_text(sf_Request *request, const char *text)
@@ -152,84 +144,93 @@ static void keep_asked(sf_Request *request, sf_RingAsked *asked)
     asked->ring_number = keep_text(request, asked->ring_number);
 }
 
-static sf_Status json_into_arena(sf_Request *request, sf_Json **json, const char **kept, sf_Error *err)
+// The table of readings that went with a ring's fact.
+static sf_Status find_readings(sf_Transaction *t, int64_t limb, int64_t fact, const char **hash, sf_Error *err)
 {
-    char *text = NULL;
-    sf_Status status = sf_json_text(*json, DIGITS, &text, err);
-    sf_json_destroy(json);
-    SF_TRY(status);
-    *kept = sf_arena_text(request->arena, text);
-    sf_free(text);
-    return *kept ? SF_OK : SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    sf_Attachment *rows;
+    size_t count;
+    SF_TRY(sf_attachment_list(t, limb, &rows, &count, err));
+    for (size_t i = 0; i < count; i++)
+        if (rows[i].fact == fact && strcmp(rows[i].media_type, READINGS) == 0)
+            *hash = rows[i].file_hash;
+    return SF_OK;
 }
 
-// What is asked: the ring that is there (`place`), then the request, then what the document knows.
-static sf_Status gather(sf_Request *request, sf_Reply *reply, const char *place, Measured *m, sf_Doc **document,
-                        sf_Error *err)
+// What is known of ring `place` (NULL: of a new one), what the request says, what the document knows.
+static sf_Status gather(sf_Request *request, sf_Reply *reply, const char *place, sf_RingAsked *asked, bool complete,
+                        int64_t *id, sf_Error *err)
 {
-    int64_t id;
     size_t count;
     sf_LimbCase *limb = NULL;
     sf_Transaction *t = NULL;
     sf_Status status;
-    m->asked = sf_ring_asked_nothing();
-    SF_TRY_DONE(sf_reply_or_404(reply, sf_request_id(request, 0, &id, err)));
+    *asked = sf_ring_asked_nothing();
+    SF_TRY_DONE(sf_reply_or_404(reply, sf_request_id(request, 0, id, err)));
     SF_TRY_DONE(sf_transaction_read(&t, request->server->store, err));
-    SF_TRY_DONE(sf_reply_or_404(reply, sf_limb_case_open(&limb, t, request->server->stages, id, err)));
+    SF_TRY_DONE(sf_reply_or_404(reply, sf_limb_case_open(&limb, t, request->server->stages, *id, err)));
     const sf_StageFact *before = find_ring(limb, place, &count);
     if (place && !before) {
         reply->status = 404;
         SF_TRY_DONE(SF_FAIL(err, SF_E_MISSING, NULL, "this limb has no ring %.20s", place));
     }
-    if (before)
-        sf_ring_asked_read(&m->asked, before->body);
+    if (before) {
+        sf_ring_asked_read(asked, before->body);
+        SF_TRY_DONE(find_readings(t, *id, before->id, &asked->caliper, err));
+    }
     if (request->doc)
-        sf_ring_asked_read(&m->asked, sf_request_root(request));
-    sf_ring_asked_complete(&m->asked, sf_doc_root(limb->document), sf_transaction_time(t));
-    keep_asked(request, &m->asked);
-    snprintf(m->number, sizeof m->number, "%zu", count + 1);
-    m->version = limb->row.version;
-    *document = limb->document; // taken over
-    limb->document = NULL;
+        sf_ring_asked_read(asked, sf_request_root(request));
+    if (complete)
+        sf_ring_asked_complete(asked, sf_doc_root(limb->document), sf_transaction_time(t));
+    keep_asked(request, asked);
 done:
     sf_limb_case_close(&limb);
     sf_transaction_end(&t);
     return status;
 }
 
-static sf_Status shelve_readings(sf_Request *request, Measured *m, sf_Error *err)
+// A ring on its way into the record: measured before the store is held.
+typedef struct Measured {
+    sf_CaseRing *ring;
+    char readings[SF_DIGEST_HEX]; ///< where the table of readings lies; "" for a picture
+} Measured;
+
+static void drop_measured(void *prepared)
 {
-    const char *csv = m->asked.caliper_csv;
-    if (!csv)
-        return SF_OK;
-    SF_TRY(sf_shelf_put(request->server->store, csv, strlen(csv), m->caliper, err));
-    m->asked.caliper = m->caliper;
-    m->asked.picture = NULL;
-    return SF_OK;
+    sf_limb_case_ring_free(&((Measured *)prepared)->ring);
 }
 
 static sf_Status measure(sf_Request *request, sf_Reply *reply, const char *place, sf_Error *err)
 {
-    sf_ComputeAnswer answer = { 0 };
-    sf_Doc *document = NULL;
+    sf_RingAsked asked;
+    sf_CaseRingAsk ask = SF_CASE_RING_ASK;
+    unsigned char *table = NULL;
+    size_t size = 0;
     sf_Status status;
     Measured *m = sf_arena_alloc(request->arena, 1, sizeof *m);
     if (!m)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     request->prepared = m;
-    SF_TRY_DONE(gather(request, reply, place, m, &document, err));
-    SF_TRY_DONE(sf_ring_asked_run(&answer, request->server, &m->asked, "ring", false, err));
-    SF_TRY_DONE(shelve_readings(request, m, err));
-    sf_json_set(answer.json, "asked", sf_ring_asked_json(&m->asked));
-    SF_TRY_DONE(json_into_arena(request, &answer.json, &m->result, err));
-    sf_Json *entry = sf_ring_asked_entry(&m->asked);
-    if (entry) {
-        sf_Json *whole = sf_ring_asked_document(sf_doc_root(document), m->asked.height_mm, entry);
-        SF_TRY_DONE(json_into_arena(request, &whole, &m->document, err));
-    }
+    request->drop = drop_measured;
+    SF_TRY_DONE(gather(request, reply, place, &asked, false, &ask.limb, err));
+    if (!asked.caliper_csv && asked.caliper)
+        SF_TRY_DONE(sf_shelf_get(request->server->store, asked.caliper, &table, &size, err));
+    ask.caliper_csv = asked.caliper_csv ? asked.caliper_csv : (const char *)table;
+    ask.picture = ask.caliper_csv ? NULL : asked.picture;
+    ask.ring_number = asked.ring_number;
+    ask.face = asked.face;
+    ask.user = asked.user;
+    ask.dpi = asked.dpi;
+    ask.posterior_deg = asked.posterior_deg;
+    ask.height_mm = asked.height_mm;
+    ask.nominal_wall_mm = asked.nominal_wall_mm;
+    ask.seam_deg = asked.seam_deg;
+    SF_TRY_DONE(sf_gate_enter(request->server, err));
+    status = sf_limb_case_ring_measure(&m->ring, request->server->store, request->server->stages, &ask, err);
+    sf_gate_leave(request->server);
+    if (status == SF_OK && ask.caliper_csv)
+        status = sf_shelf_put(request->server->store, ask.caliper_csv, strlen(ask.caliper_csv), m->readings, err);
 done:
-    sf_compute_answer_free(&answer);
-    sf_doc_destroy(&document);
+    sf_free(table);
     return status;
 }
 
@@ -243,145 +244,41 @@ static sf_Status measure_again(sf_Request *request, sf_Reply *reply, sf_Error *e
     return measure(request, reply, request->parameters[1], err);
 }
 
-static void copy(sf_Json *to, sf_DocNode from, const char *key)
-{
-    sf_DocNode node = sf_doc_member(from, key);
-    if (sf_doc_there(node))
-        sf_json_set(to, key, sf_json_from_node(node));
-}
-
-static bool is_word(sf_DocNode object, const char *key, const char *word)
-{
-    const char *text = NULL;
-    return sf_doc_text(sf_doc_member(object, key), 100, &text) && strcmp(text, word) == 0;
-}
-
-// Whether nothing but a squeeze proof of the seam is missing: every reason to measure again is of the kind that it
-// settles (section/ring_decision.c, judge_line and judge_unseen_line).
-static bool squeeze_settles(sf_DocNode result)
-{
-    sf_DocNode reasons = sf_doc_member(result, "reasons");
-    bool any = false;
-    for (size_t i = 0; i < sf_doc_length(reasons); i++) {
-        sf_DocNode reason = sf_doc_item(reasons, i);
-        if (!is_word(reason, "decision", "measure-again"))
-            continue;
-        if (!is_word(reason, "code", "unjoined") && !is_word(reason, "code", "line-unseen"))
-            return false;
-        any = true;
-    }
-    return any && is_word(result, "decision", "measure-again");
-}
-
-// An acceptable ring on which no body weight may stand waits for its squeeze proof.
-static bool proof_required(sf_DocNode result)
-{
-    bool weight = true;
-    sf_doc_flag(sf_doc_member(result, "body_weight"), &weight);
-    return !weight && (is_word(result, "decision", "accept") || is_word(result, "decision", "accept-with-limit"));
-}
-
-static sf_Status ring_body(const Measured *m, sf_DocNode result, char **text, sf_Error *err)
-{
-    sf_Json *json = sf_json_object();
-    sf_json_set_text(json, "ring_number", m->asked.ring_number ? m->asked.ring_number : m->number);
-    copy(json, result, "decision");
-    copy(json, result, "evidence");
-    sf_json_set_flag(json, "proof_required", proof_required(result));
-    sf_json_set_flag(json, "squeeze_settles", squeeze_settles(result));
-    sf_DocNode asked = sf_doc_member(result, "asked");
-    copy(json, asked, "picture");
-    copy(json, asked, "height_mm");
-    copy(json, asked, "face");
-    copy(json, asked, "posterior_deg");
-    sf_json_set(json, "result", sf_json_from_node(result));
-    sf_Status status = sf_json_text(json, DIGITS, text, err);
-    sf_json_destroy(&json);
-    return status;
-}
-
-// The document takes the ring over where it can; where it cannot, the fact stands all the same and the answer says why.
-static sf_Status save_document(sf_Request *request, const Measured *m, int64_t limb, sf_CaseRecorded *recorded,
-                               sf_Error *err)
-{
-    sf_Error why = { 0 };
-    sf_LimbRow row;
-    if (!m->document) {
-        snprintf(recorded->why_not, sizeof recorded->why_not,
-                 "the ring's height is not known, so that the document does not hold it yet: give height_mm");
-        return SF_OK;
-    }
-    SF_TRY(sf_limb_record_get(request->transaction, limb, &row, err));
-    if (row.version != m->version) {
-        snprintf(recorded->why_not, sizeof recorded->why_not,
-                 "somebody changed the document while the ring was measured: measure again to put it in");
-        return SF_OK;
-    }
-    sf_Status status = sf_limb_case_save(request->transaction, request->server->stages, limb, m->version, m->document,
-                                         strlen(m->document), &recorded->version, &why);
-    recorded->extended = status == SF_OK;
-    if (status == SF_OK)
-        return SF_OK;
-    if (status != SF_E_INPUT && status != SF_E_MISSING && status != SF_E_RANGE)
-        return SF_FAIL(err, status, why.path, "%s", why.text);
-    snprintf(recorded->why_not, sizeof recorded->why_not, "%.500s", why.text);
-    return SF_OK;
-}
-
 static sf_Status record_ring(sf_Request *request, sf_Reply *reply, sf_Error *err)
 {
     const Measured *m = request->prepared;
-    sf_Doc *result = NULL, *body = NULL;
-    char *text = NULL;
     int64_t limb, row;
     sf_CaseRecorded recorded;
-    sf_Status status;
-    SF_TRY_DONE(sf_reply_or_404(reply, sf_request_id(request, 0, &limb, err)));
-    SF_TRY_DONE(sf_doc_parse(&result, "result", m->result, strlen(m->result), err));
-    SF_TRY_DONE(ring_body(m, sf_doc_root(result), &text, err));
-    SF_TRY_DONE(sf_doc_parse(&body, "ring", text, strlen(text), err));
-    const sf_CaseFact fact = {
-        .limb = limb, .kind = "ring", .body = sf_doc_root(body), .signs = request->visitor.signing
-    };
-    SF_TRY_DONE(sf_limb_case_record(request->transaction, request->server->stages, &fact, &recorded, err));
-    if (m->asked.caliper) {
-        const sf_Attachment table = { .limb = limb,
-                                      .fact = recorded.fact,
-                                      .file_hash = m->asked.caliper,
-                                      .name = "caliper readings",
-                                      .media_type = "text/csv" };
-        SF_TRY_DONE(sf_attachment_add(request->transaction, &table, &row, err));
-    }
-    SF_TRY_DONE(save_document(request, m, limb, &recorded, err));
-    sf_Json *more = sf_json_object();
     sf_LimbCase *again = NULL;
     size_t count = 0;
-    status = sf_limb_case_open(&again, request->transaction, request->server->stages, limb, err);
-    if (status == SF_OK)
-        find_ring(again, NULL, &count);
+    SF_TRY(sf_reply_or_404(reply, sf_request_id(request, 0, &limb, err)));
+    SF_TRY(sf_limb_case_ring_record(request->transaction, request->server->stages, m->ring, request->visitor.signing,
+                                    &recorded, err));
+    if (*m->readings) {
+        const sf_Attachment table = { .limb = limb,
+                                      .fact = recorded.fact,
+                                      .file_hash = m->readings,
+                                      .name = "caliper readings",
+                                      .media_type = READINGS };
+        SF_TRY(sf_attachment_add(request->transaction, &table, &row, err));
+    }
+    SF_TRY(sf_limb_case_open(&again, request->transaction, request->server->stages, limb, err));
+    find_ring(again, NULL, &count);
     sf_limb_case_close(&again);
+    sf_Json *more = sf_json_object();
     sf_json_set_whole(more, "ring", (int64_t)count - 1);
-    sf_json_set(more, "result", sf_json_from_node(sf_doc_root(result)));
-    if (status == SF_OK)
-        status = sf_limb_reply_recorded(request, reply, limb, &recorded, more, err);
-    else
-        sf_json_destroy(&more);
-done:
-    sf_free(text);
-    sf_doc_destroy(&body);
-    sf_doc_destroy(&result);
-    return status;
+    sf_json_set(more, "result", sf_limb_case_ring_json(m->ring));
+    return sf_limb_reply_recorded(request, reply, limb, &recorded, more, err);
 }
 
 // What can be shown of a ring that is there.
 static sf_Status show(sf_Request *request, sf_Reply *reply, const char *name, bool draw, sf_ComputeAnswer *answer,
                       sf_Error *err)
 {
-    Measured m = { .version = 0 };
-    sf_Doc *document = NULL;
-    SF_TRY(gather(request, reply, request->parameters[1], &m, &document, err));
-    sf_doc_destroy(&document);
-    return sf_ring_asked_run(answer, request->server, &m.asked, name, draw, err);
+    sf_RingAsked asked;
+    int64_t id;
+    SF_TRY(gather(request, reply, request->parameters[1], &asked, true, &id, err));
+    return sf_ring_asked_run(answer, request->server, &asked, name, draw, err);
 }
 
 static sf_Status send_sheet(sf_Request *request, sf_Reply *reply, sf_Error *err)

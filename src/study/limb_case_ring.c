@@ -172,6 +172,18 @@ static void set_number(sf_Json *json, const char *key, double value)
         sf_json_set_number(json, key, value);
 }
 
+// What the measuring went by beside the limb, so that the finding can be drawn again as it was.
+static sf_Json *asked_json(const sf_CaseRingAsk *ask, const Setting *s)
+{
+    sf_Json *json = sf_json_object();
+    if (s->ask.context.user != SF_USER_UNKNOWN)
+        sf_json_set_text(json, "user", s->ask.context.user == SF_USER_CHILD ? "child" : "adult");
+    set_number(json, "dpi", ask->dpi);
+    set_number(json, "seam_deg", ask->seam_deg);
+    set_number(json, "nominal_wall_mm", s->ask.context.nominal_wall / SF_MM);
+    return json;
+}
+
 static sf_Status make_body(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const Setting *s,
                            const sf_RingFinding *finding, const sf_RingLimits *limits, sf_DocNode result, sf_Error *err)
 {
@@ -189,7 +201,9 @@ static sf_Status make_body(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const S
         sf_json_set_text(json, "picture", ask->picture);
     if (finding->decision.verdict == SF_VERDICT_LIMIT)
         sf_json_set_text(json, "limit", finding->decision.limit_words);
-    sf_json_set(json, "result", sf_json_from_node(result));
+    sf_Json *whole = sf_json_from_node(result);
+    sf_json_set(whole, "asked", asked_json(ask, s));
+    sf_json_set(json, "result", whole);
     sf_Status status = sf_json_text(json, 10, &ring->body, err);
     sf_json_destroy(&json);
     return status;
@@ -363,6 +377,9 @@ sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table
         sf_Json *list = rings_with(rings, ring, sf_doc_root(section));
         status = sf_limb_case_put(c, "pylon.rings", &list, recorded, err);
         sf_limb_case_close(&c);
+    } else {
+        snprintf(recorded->why_not, sizeof recorded->why_not,
+                 "the document takes the ring over once its height and the posterior line in its picture are known");
     }
 done:
     sf_doc_destroy(&body);
