@@ -219,11 +219,16 @@ done:
     return status;
 }
 
-sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err)
+sf_Status sf_computation_limb_read(sf_Limb **limb, sf_DocNode document, const sf_ComputeSource *source, sf_Error *err)
 {
     sf_ComputeCall call = { .source = source };
+    return sf_call_limb(&call, document, limb, NULL, err);
+}
+
+sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err)
+{
     sf_Limb *limb = NULL;
-    SF_TRY(sf_call_limb(&call, document, &limb, NULL, err));
+    SF_TRY(sf_computation_limb_read(&limb, document, source, err));
     sf_limb_destroy(&limb);
     return SF_OK;
 }

@@ -72,5 +72,11 @@ sf_Json *sf_computation_list(void);
 /// SF_E_INPUT with every problem and its path.
 sf_Status sf_computation_limb_check(sf_DocNode document, const sf_ComputeSource *source, sf_Error *err) SF_MUST_USE;
 
+struct sf_Limb;
+
+/// The limb of a document whose files are of the store: sf_computation_limb_check, and the limb (limb/limb.h).
+sf_Status sf_computation_limb_read(struct sf_Limb **limb, sf_DocNode document, const sf_ComputeSource *source,
+                                   sf_Error *err) SF_MUST_USE;
+
 /// Whether `text` is a hash as files of the store are named: 64 lower-case hexadecimal digits.
 bool sf_compute_is_hash(const char *text);

@@ -165,7 +165,9 @@ class Server:
         return self.start()
 
     def __exit__(self, *_):
-        self.stop()
+        if self.stop() != 0:  # a crash, or a sanitizer's report at the end
+            print("not ok - the program ended with %s\n# %s" % (self.process.returncode, self.words().replace("\n", "\n# ")))
+            sys.exit(1)
         if self.own:
             shutil.rmtree(self.folder, ignore_errors=True)
 
