@@ -118,10 +118,12 @@ done:
 sf_Status sf_advise_command(int argc, char **argv, int first, sf_Error *err)
 {
     bool signs = false;
-    const char *picture = NULL;
+    const char *picture = NULL, *limb_file = NULL;
     const sf_Option options[] = {
         { "--signs", SF_OPTION_FLAG, &signs, 0, 0, NULL, "list the signs that a walk can be described with" },
         { "--picture", SF_OPTION_TEXT, &picture, 0, 0, NULL, "draw where the next change lies: OUT.png, .svg or .pdf" },
+        { "--limb", SF_OPTION_TEXT, &limb_file, 0, 0, NULL,
+          "limb file to draw it on, in place of a limb of assumed sizes" },
     };
     enum { OPTIONS = sizeof options / sizeof *options };
     sf_Arguments arguments;
@@ -135,12 +137,15 @@ sf_Status sf_advise_command(int argc, char **argv, int first, sf_Error *err)
     }
     if (arguments.name_count != (signs ? 0 : 1) || (signs && picture))
         return SF_FAIL(err, SF_E_USAGE, NULL, "name one trials file (standfast advise TRIALS.json), or --signs alone");
+    if (limb_file && !picture)
+        return SF_FAIL(err, SF_E_USAGE, "--limb", "--limb names the limb to draw on: give --picture OUT.png as well");
     sf_SheetKind kind = SF_SHEET_PNG;
     if (picture)
         SF_TRY(sf_sheet_kind(&kind, picture, err));
     unsigned char *bytes = NULL, *drawn = NULL;
     size_t size = 0, drawn_size = 0;
     sf_Json *json = NULL;
+    sf_Limb *limb = NULL;
     sf_Status status;
     if (signs) {
         SF_TRY_DONE(sf_advise_signs(&json, err));
@@ -149,13 +154,17 @@ sf_Status sf_advise_command(int argc, char **argv, int first, sf_Error *err)
         SF_TRY_DONE(sf_file_read(name, SF_DOC_MAX_BYTES, &bytes, &size, err));
         SF_TRY_DONE(sf_advise_study(&json, name, (const char *)bytes, size, err));
     }
+    if (limb_file)
+        SF_TRY_DONE(sf_limb_read_file(&limb, limb_file, err));
     if (picture) {
-        SF_TRY_DONE(sf_advise_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, kind, err));
+        SF_TRY_DONE(
+            sf_advise_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, limb, kind, err));
         SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
     }
     status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, signs, err);
 done:
     sf_json_destroy(&json);
+    sf_limb_destroy(&limb);
     sf_free(bytes);
     sf_free(drawn);
     return status;

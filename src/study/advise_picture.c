@@ -21,7 +21,8 @@ typedef struct Gathering {
     char *result;
     sf_Doc *doc;
     sf_Trials trials;
-    sf_Limb limb;
+    const sf_Limb *told; // the limb that was given, or NULL
+    sf_Limb bare;        // else one that holds what trials tell
     sf_LimbBody body;
     sf_StanceCurves before, after;
     sf_AdviceSheet sheet;
@@ -155,14 +156,14 @@ static void gather_headline(Gathering *g, sf_DocNode root)
 
 // Trials know little of the limb: what they tell is put into an otherwise empty document, the rest is assumed as for
 // any limb that is hardly known.
-static void gather_body(Gathering *g)
+static void gather_bare_body(Gathering *g)
 {
     const sf_Trials *t = &g->trials;
-    sf_shape_clear(&sf_limb_shape, &g->limb.data);
-    g->limb.data.person = t->person;
-    g->limb.data.adapter = t->adapter;
-    g->limb.data.foot.length = t->set.foot_length;
-    g->body = sf_limb_body(&g->limb);
+    sf_shape_clear(&sf_limb_shape, &g->bare.data);
+    g->bare.data.person = t->person;
+    g->bare.data.adapter = t->adapter;
+    g->bare.data.foot.length = t->set.foot_length;
+    g->body = sf_limb_body(&g->bare);
     sf_LimbBody *b = &g->body;
     b->chain.socket_height = b->chain.cut_height + t->set.socket_over_clamp;
     b->pylon_top = b->chain.socket_height;
@@ -170,11 +171,28 @@ static void gather_body(Gathering *g)
     b->grip_depth = fmin(b->grip_depth, t->set.socket_over_clamp);
     b->known[SF_PART_FOOT] = t->foot_length_given;
     b->known[SF_PART_SOCKET] = b->known[SF_PART_PYLON] = t->socket_over_clamp_given;
+}
+
+static sf_Status gather_body(Gathering *g, sf_Error *err)
+{
+    sf_LimbSide side = g->trials.person.there ? g->trials.person.side : SF_LIMB_SIDE_NONE;
+    if (g->told) {
+        sf_LimbSide drawn = g->told->data.person.side;
+        if (side != SF_LIMB_SIDE_NONE && side != drawn)
+            return SF_FAIL(
+                err, SF_E_INPUT, "person.side",
+                "the walks are of a %s limb and the limb file is of a %s one: name the one that was walked on",
+                side == SF_LIMB_SIDE_LEFT ? "left" : "right", drawn == SF_LIMB_SIDE_LEFT ? "left" : "right");
+        g->body = sf_limb_body(g->told);
+    } else {
+        gather_bare_body(g);
+    }
     snprintf(g->assumed, sizeof g->assumed,
              "Pylon held, foot moved; dashed: size assumed%s. Bars: where the wanted setting lies, walk by walk; full "
              "mark: now, "
              "open mark: next.",
-             t->person.side == SF_LIMB_SIDE_NONE ? ", side not told" : "");
+             !g->told && side == SF_LIMB_SIDE_NONE ? ", side not told" : "");
+    return SF_OK;
 }
 
 static void gather_views(Gathering *g, sf_DocNode root)
@@ -245,17 +263,19 @@ static sf_Status gather(Gathering *g, const char *name, const char *text, size_t
                                  .assumed = g->assumed };
     gather_headline(g, root);
     gather_words(g, root);
-    gather_body(g);
+    SF_TRY(gather_body(g, err));
     gather_views(g, root);
     return gather_bars(g, root, err);
 }
 
-sf_Status sf_advise_picture_paint(sf_Sheet *sheet, const char *name, const char *text, size_t length, sf_Error *err)
+sf_Status sf_advise_picture_paint(sf_Sheet *sheet, const char *name, const char *text, size_t length,
+                                  const sf_Limb *limb, sf_Error *err)
 {
     sf_Status status;
     Gathering *g = sf_alloc(1, sizeof *g);
     if (!g)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while drawing advice");
+    g->told = limb;
     SF_TRY_DONE(gather(g, name, text, length, err));
     SF_TRY_DONE(sf_advice_sheet_paint(sheet, &g->sheet, err));
 done:
@@ -268,12 +288,12 @@ done:
 }
 
 sf_Status sf_advise_picture(unsigned char **bytes, size_t *size, const char *name, const char *text, size_t length,
-                            sf_SheetKind kind, sf_Error *err)
+                            const sf_Limb *limb, sf_SheetKind kind, sf_Error *err)
 {
     sf_Sheet *sheet = NULL;
     sf_Status status;
     SF_TRY_DONE(sf_sheet_create(&sheet, kind, SF_A5_LONG, SF_A5_SHORT, err));
-    SF_TRY_DONE(sf_advise_picture_paint(sheet, name, text, length, err));
+    SF_TRY_DONE(sf_advise_picture_paint(sheet, name, text, length, limb, err));
     return sf_sheet_finish(&sheet, bytes, size, err);
 done:
     sf_sheet_destroy(&sheet);

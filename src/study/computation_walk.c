@@ -5,6 +5,7 @@
 #include "base/alloc.h"
 #include "study/advise_picture.h"
 #include "study/advise_study.h"
+#include "study/steps_picture.h"
 #include "study/steps_study.h"
 
 #include <math.h>
@@ -19,10 +20,24 @@ static sf_Status run_advise(sf_ComputeCall *call, sf_Error *err)
     if (!sf_doc_there(trials))
         return SF_FAIL(err, SF_E_MISSING, "trials", "advise needs \"trials\": a document of format standfast-trials/1");
     char *text = NULL;
-    SF_TRY(sf_call_node_text(trials, &text, err));
-    sf_Status status = call->draw ? sf_advise_picture(&call->answer->drawing, &call->answer->drawing_size, "trials",
-                                                      text, strlen(text), SF_SHEET_SVG, err)
-                                  : sf_advise_study(&call->answer->json, "trials", text, strlen(text), err);
+    sf_Limb *limb = NULL;
+    sf_Result unused = { 0 };
+    sf_Status status;
+    SF_TRY_DONE(sf_call_node_text(trials, &text, err));
+    if (!call->draw) {
+        status = sf_advise_study(&call->answer->json, "trials", text, strlen(text), err);
+        goto done;
+    }
+    // Drawn on the limb that is named beside the trials, else on one of assumed sizes.
+    if (sf_doc_there(sf_doc_member(call->request, "document")) || sf_doc_there(sf_doc_member(call->request, "limb"))) {
+        SF_TRY_DONE(sf_result_begin(&unused, err));
+        SF_TRY_DONE(sf_call_own_limb(call, &limb, &unused, err));
+    }
+    SF_TRY_DONE(sf_advise_picture(&call->answer->drawing, &call->answer->drawing_size, "trials", text, strlen(text),
+                                  limb, SF_SHEET_SVG, err));
+done:
+    sf_result_drop(&unused);
+    sf_limb_destroy(&limb);
     sf_free(text);
     return status;
 }
@@ -64,6 +79,9 @@ static sf_Status run_steps(sf_ComputeCall *call, sf_Error *err)
         .taps = sf_call_flag(call, "taps"),
         .drop_ends = (size_t)drop,
     };
+    if (call->draw)
+        return sf_steps_picture(&call->answer->drawing, &call->answer->drawing_size, "csv", text, strlen(text), &ask,
+                                SF_SHEET_SVG, err);
     return sf_steps_study(&call->answer->json, "csv", text, strlen(text), &ask, err);
 }
 
@@ -71,6 +89,6 @@ const sf_Computation sf_walk_computations[] = {
     { "advise", "trials", "what to change next, from the walks so far", NULL, 0, true, run_advise },
     { "signs", "nothing", "the signs that a walk can be described with", NULL, 0, false, run_signs },
     { "steps", "table", "step times, symmetry and variation from footfalls or an acceleration", steps_options,
-      sizeof steps_options / sizeof *steps_options, false, run_steps },
+      sizeof steps_options / sizeof *steps_options, true, run_steps },
 };
 const size_t sf_walk_computation_count = sizeof sf_walk_computations / sizeof *sf_walk_computations;

@@ -91,6 +91,12 @@ def others(client):
          xml.etree.ElementTree.fromstring(drawn.body).tag.endswith("svg"), drawn)
     drawn = client.post("/api/compute/strength/drawing", {"document": example("adult")})
     case("strength draws", drawn.status == 200 and b"<svg" in drawn.body, drawn)
+    drawn = client.post("/api/compute/steps/drawing", {"csv": rows})
+    case("steps draws its strip", drawn.status == 200 and b"<svg" in drawn.body, drawn)
+    bare = client.post("/api/compute/advise/drawing", {"trials": trials})
+    own = client.post("/api/compute/advise/drawing", {"trials": trials, "document": example("adult")})
+    case("advise draws, and on its own limb where one is named", bare.status == own.status == 200 and b"<svg" in own.body
+         and bare.body != own.body, own)
 
 
 def refusals(client):

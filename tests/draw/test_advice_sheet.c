@@ -56,7 +56,7 @@ TAP_CASE(lettering_fits_whatever_was_seen)
             const char *first = "";
             write(&text, &table, sign, walks, motions, (sign + (size_t)motions) % 5 == 0);
             TAP_OK(sf_sheet_create(&sheet, SF_SHEET_SVG, SF_A5_LONG, SF_A5_SHORT, NULL));
-            sf_Status status = sf_advise_picture_paint(sheet, "trials", sf_text_string(&text), text.length, &err);
+            sf_Status status = sf_advise_picture_paint(sheet, "trials", sf_text_string(&text), text.length, NULL, &err);
             TAP_TRUE(status == SF_OK, "%s: %s", table.signs[sign].sign, err.text);
             if (sf_sheet_faults(sheet, &first) > 0 || sf_sheet_text_count(sheet) < 20) {
                 tap_note("%s, motions %d, %zu walks: %s", table.signs[sign].sign, motions, walks, first);
@@ -75,7 +75,7 @@ static sf_Status picture(void *context)
     const char *text = context;
     unsigned char *bytes = NULL;
     size_t size = 0;
-    sf_Status status = sf_advise_picture(&bytes, &size, "trials", text, strlen(text), SF_SHEET_SVG, NULL);
+    sf_Status status = sf_advise_picture(&bytes, &size, "trials", text, strlen(text), NULL, SF_SHEET_SVG, NULL);
     sf_free(bytes);
     return status;
 }

@@ -409,6 +409,22 @@ def a_stop_draws_no_change_and_says_why(folder):
     assert "Said before" in words and result["safety"] in words
 
 
+@case
+def drawn_on_its_own_limb_the_advice_has_that_limbs_sizes(folder):
+    for side in ("left", "right"):
+        own = written(folder, limb(side, foot={"length_mm": 230}, socket={"distal_end_height_mm": 330}), "own.json")
+        file = written(folder, trials(side, "foot_outset_mm", [("lateral-thrust", "mid-stance")]), "t.json")
+        _, _, words, lines = drawn(folder, "advise", file, "--limb", own)
+        axis, k = foot_axes(lines)[1], svg_lines.scale(words)
+        assert near(math.hypot(axis.end[0] - axis.start[0], axis.end[1] - axis.start[1]), 1.11 * 230 * k, 0.05)
+        outlines = [line for line in lines if line.width == 0.3 and line.colour == svg_lines.INK]
+        assert outlines and all(line.dash == "none" for line in outlines), "all of it is told"
+    other = written(folder, limb("left"), "own.json")
+    run = standfast("advise", file, "--limb", other, "--picture", os.path.join(folder, "x.svg"))
+    assert run.returncode == 3 and "right limb" in run.stderr and not os.path.exists(os.path.join(folder, "x.svg"))
+    assert standfast("advise", file, "--limb", other).returncode == 2
+
+
 def main():
     print(f"1..{len(cases)}")
     failed = 0
