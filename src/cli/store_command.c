@@ -266,7 +266,10 @@ static sf_Status import_file(const Ask *ask, sf_Error *err)
     SF_TRY_DONE(sf_transaction_commit(t, err));
 done:
     sf_transaction_end(&t);
-    sf_store_close(&store);
+    if (status == SF_OK)
+        sf_store_close(&store);
+    else
+        sf_store_unmake(&store);
     sf_stage_table_destroy(&table);
     sf_free(bytes);
     return status;

@@ -41,6 +41,8 @@ extern const sf_SealedTable sf_sealed_tables[SF_TABLE_COUNT]; ///< in an order i
 struct sf_Store {
     char *place, *files;
     bool postgres;
+    bool made_file, made_folder, owns_folder; ///< by this opening; owns: nobody had anything in the folder before
+    bool fresh;                               ///< the store itself was made by this opening
     char id[SF_SALT_HEX];
     sf_SigningKey key;
     unsigned char working_key[SF_DERIVED_KEY_BYTES]; ///< seals working rows

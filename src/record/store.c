@@ -9,6 +9,7 @@
 #include "record/store_inside.h"
 #include "seal/token.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <ftw.h>
@@ -104,16 +105,40 @@ static int remove_one(const char *path, const struct stat *info, int kind, struc
     return remove(path);
 }
 
-/// Removes a store's files of which nothing was there before.
-static void remove_files(sf_Store *store)
+/// Removes what this opening made: the file, and what lies in a folder that was empty or not there before.
+static void remove_made(sf_Store *store)
 {
     static const char *const ends[] = { "", "-wal", "-shm" };
     char path[PATH_BYTES];
-    for (size_t i = 0; !store->postgres && i < sizeof ends / sizeof *ends; i++) {
+    for (size_t i = 0; store->made_file && i < sizeof ends / sizeof *ends; i++) {
         if (snprintf(path, sizeof path, "%s%s", store->place, ends[i]) < PATH_BYTES)
             unlink(path);
     }
-    nftw(store->files, remove_one, 16, FTW_DEPTH | FTW_PHYS);
+    if (store->owns_folder)
+        nftw(store->files, remove_one, 16, FTW_DEPTH | FTW_PHYS);
+    if (store->owns_folder && !store->made_folder && mkdir(store->files, 0700) != 0)
+        return; // it was there, empty; without it the next try makes it again
+}
+
+static bool is_empty_folder(const char *path)
+{
+    DIR *dir = opendir(path);
+    bool empty = dir != NULL;
+    for (struct dirent *entry; empty && (entry = readdir(dir));)
+        empty = strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0;
+    if (dir)
+        closedir(dir);
+    return empty;
+}
+
+/// Makes the folder of the files and notes whether anybody has something in it.
+static sf_Status make_files_folder(sf_Store *store, sf_Error *err)
+{
+    bool there = access(store->files, F_OK) == 0;
+    store->owns_folder = !there || is_empty_folder(store->files);
+    SF_TRY(make_folder(store->files, err));
+    store->made_folder = !there;
+    return SF_OK;
 }
 
 // ---- opening -------------------------------------------------------------------------------------------------------
@@ -141,9 +166,13 @@ static sf_Status set_names(sf_Store *store, const char *place, const char *files
 }
 
 /// SQLite makes its file readable for everybody: be there first.
-static sf_Status make_file(const char *path, sf_Error *err)
+static sf_Status make_file(sf_Store *store, sf_Error *err)
 {
-    int fd = open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600);
+    const char *path = store->place;
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd < 0 && errno == EEXIST)
+        return SF_OK;
+    store->made_file = fd >= 0;
     if (fd < 0)
         return SF_FAIL(err, SF_E_STORE, path, "cannot make the store %s: %s", path, strerror(errno));
     close(fd);
@@ -218,6 +247,7 @@ static sf_Status settle(sf_Store *store, bool make, sf_Error *err)
     SF_TRY_DONE(sf_migration_run(t, found, newest, err));
     SF_TRY_DONE(fresh ? add_store_row(t, err) : read_store_row(t, err));
     SF_TRY_DONE(sf_transaction_commit(t, err));
+    store->fresh = fresh;
 done:
     sf_transaction_end(&t);
     return status;
@@ -254,20 +284,21 @@ sf_Status sf_store_open(sf_Store **out, const char *place, const char *files, sf
     }
     if (make) {
         if (!store->postgres)
-            SF_TRY_DONE(make_file(place, err));
-        SF_TRY_DONE(make_folder(store->files, err));
+            SF_TRY_DONE(make_file(store, err));
+        SF_TRY_DONE(make_files_folder(store, err));
     }
     SF_TRY_DONE(open_database(store, make, &store->writer, err));
     SF_TRY_DONE(settle(store, make, err));
 done:
+    if (status != SF_OK && store)
+        remove_made(store);
     if (status != SF_OK)
         sf_store_close(&store);
     *out = store;
     return status;
 }
 
-// ---- a store out of rows that exist (record/store_inside.h)
-// ----------------------------------------------------------
+// ---- a store out of rows that exist (record/store_inside.h) ----
 
 static sf_Status refuse_existing(const sf_Store *store, sf_Error *err)
 {
@@ -278,6 +309,9 @@ static sf_Status refuse_existing(const sf_Store *store, sf_Error *err)
                        store->files);
     if (!store->postgres && access(store->place, F_OK) == 0)
         return SF_FAIL(err, SF_E_INPUT, "--store", "%s is there already: name another place", store->place);
+    if (access(store->files, F_OK) == 0 && !is_empty_folder(store->files))
+        return SF_FAIL(err, SF_E_INPUT, "--files", "there is something in the folder %s already: name another one",
+                       store->files);
     return SF_OK;
 }
 
@@ -319,23 +353,22 @@ sf_Status sf_store_found(sf_Store **out, const char *place, const char *files, c
 {
     sf_Store *store = NULL;
     sf_Status status;
-    bool made = false;
     if (schema > sf_migration_newest())
         return SF_FAIL(err, SF_E_STORE, "--store",
                        "the rows were written by a newer program (schema %d): use that program", (int)schema);
     SF_TRY_DONE(prepare(&store, place, files, err));
     SF_TRY_DONE(refuse_existing(store, err));
-    SF_TRY_DONE(make_folder(store->files, err));
-    made = true;
+    SF_TRY_DONE(make_files_folder(store, err));
     SF_TRY_DONE(copy_key(store, key_path, err));
     SF_TRY_DONE(get_key(store, false, err));
     if (!store->postgres)
-        SF_TRY_DONE(make_file(place, err));
+        SF_TRY_DONE(make_file(store, err));
     SF_TRY_DONE(open_database(store, true, &store->writer, err));
     SF_TRY_DONE(fill_store(store, schema, fill, context, err));
+    store->fresh = true;
 done:
-    if (status != SF_OK && made)
-        remove_files(store);
+    if (status != SF_OK && store)
+        remove_made(store);
     if (status != SF_OK)
         sf_store_close(&store);
     *out = store;
@@ -350,9 +383,13 @@ void sf_store_unmake(sf_Store **store)
     if (!store || !*store)
         return;
     sf_Error ignored;
+    if (!(*store)->fresh) {
+        sf_store_close(store);
+        return;
+    }
     if ((*store)->postgres && sf_database_script((*store)->writer, drop, &ignored) != SF_OK)
         (void)ignored; // it stays; the files below do not, so that it is no store any more
-    remove_files(*store);
+    remove_made(*store);
     sf_store_close(store);
 }
 

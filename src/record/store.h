@@ -35,6 +35,10 @@ sf_Status sf_store_open(sf_Store **store, const char *place, const char *files, 
 /// Closes and nulls. No transaction may be open any more.
 void sf_store_close(sf_Store **store);
 
+/// Closes and nulls; a store that was made by this very opening is removed again, so that a first step that failed
+/// leaves nothing behind.
+void sf_store_unmake(sf_Store **store);
+
 /// $XDG_DATA_HOME/standfast/standfast.sqlite, else ~/.local/share/standfast/standfast.sqlite; the folder is made.
 /// Freed with sf_free.
 sf_Status sf_store_default_place(char **place, sf_Error *err) SF_MUST_USE;

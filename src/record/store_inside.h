@@ -11,6 +11,3 @@ typedef sf_Status (*sf_StoreFill)(sf_Transaction *t, void *context, sf_Error *er
 /// brought up to date. SF_E_INPUT when there is a store at the place already. On failure everything made is removed.
 sf_Status sf_store_found(sf_Store **store, const char *place, const char *files, const char *key_path, int64_t schema,
                          sf_StoreFill fill, void *context, sf_Error *err) SF_MUST_USE;
-
-/// Closes a store that sf_store_found() made a moment ago and removes it with its files.
-void sf_store_unmake(sf_Store **store);
