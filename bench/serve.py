@@ -6,15 +6,17 @@ throughput at 32, and its memory over many requests. SQLite first, PostgreSQL be
 Usage: serve.py PROGRAM FILL_STORE [LIMBS [SECONDS]]     wrk does the asking
 Exit 1 when a goal was missed.
 """
-import glob
 import os
 import pathlib
 import random
 import re
-import shutil
 import subprocess
 import sys
 import tempfile
+
+sys.dont_write_bytecode = True
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "tests/api"))
+from api_cluster import Cluster
 
 PROGRAM, FILL = sys.argv[1:3]
 LIMBS = int(sys.argv[3]) if len(sys.argv) > 3 else 100000
@@ -94,33 +96,6 @@ def measure(name, place, files, folder):
         server.terminate()
         server.wait(30)
     return missed
-
-
-class Cluster:
-    """A PostgreSQL of our own in a folder, on a socket only."""
-
-    def __init__(self, folder):
-        self.folder = os.path.join(folder, "pg")
-        os.makedirs(self.folder)
-        found = sorted(glob.glob("/usr/lib/postgresql/*/bin/initdb"))
-        self.bin = os.path.dirname(found[-1]) if found else None
-        self.user = ["runuser", "-u", "postgres", "--"] if os.getuid() == 0 else []
-
-    def start(self):
-        if not self.bin:
-            return None
-        os.chmod(os.path.dirname(self.folder), 0o755)
-        if self.user:
-            shutil.chown(self.folder, "postgres")
-        data = self.folder + "/data"
-        run = lambda *c: subprocess.run(self.user + list(c), check=True, capture_output=True, cwd="/")
-        run(self.bin + "/initdb", "-D", data, "-A", "trust", "-U", "postgres", "--no-sync")
-        run(self.bin + "/pg_ctl", "-D", data, "-w", "-l", self.folder + "/log", "-o", "-k %s -c listen_addresses=''" % self.folder, "start")
-        return "postgres://postgres@/postgres?host=%s" % self.folder
-
-    def stop(self):
-        if self.bin:
-            subprocess.run(self.user + [self.bin + "/pg_ctl", "-D", self.folder + "/data", "-m", "fast", "stop"], capture_output=True, cwd="/")
 
 
 random.seed(7)

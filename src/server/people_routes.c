@@ -2,6 +2,7 @@
 // Signing in and out, switching by PIN, the first admin, people.
 #define _POSIX_C_SOURCE 200809L // threads, clocks, sockets, signals
 
+#include "record/attachment.h"
 #include "record/audit.h"
 #include "seal/password.h"
 #include "server/route.h"
@@ -13,6 +14,8 @@
 #include <string.h>
 
 enum { PASSWORD_LEAST = 10, PASSWORD_MOST = 128, PIN_LEAST = 4, PIN_MOST = 8, SUBJECT = 40 };
+
+static const double SWEEP_S = 3600, ANSWERS_S = 7 * 86400, UPLOADS_S = 86400;
 
 static const char *text_of(const sf_Request *request, const char *name)
 {
@@ -129,6 +132,32 @@ static sf_Status refuse(sf_Request *request, sf_Reply *reply, const Try *tried, 
                    pin ? "that PIN is not this person's, or they have none" : "name and password do not go together");
 }
 
+// Now and then, when somebody comes in, what is old goes: expired sessions, answers that no tablet will ask for again,
+// uploads that were never finished.
+static bool sweep_due(sf_Server *server)
+{
+    double now = sf_server_clock();
+    pthread_mutex_lock(&server->guard);
+    bool due = now - server->swept > SWEEP_S || server->swept == 0;
+    server->swept = due ? now : server->swept;
+    pthread_mutex_unlock(&server->guard);
+    return due;
+}
+
+static sf_Status sweep_sessions(sf_Request *request, sf_Error *err)
+{
+    char before[SF_TIME_TEXT];
+    sf_visitor_time_in(request->server->store, -ANSWERS_S, before);
+    return sf_session_sweep(request->transaction, before, err);
+}
+
+static void sweep_uploads(sf_Server *server)
+{
+    size_t removed;
+    if (sf_shelf_sweep(server->store, UPLOADS_S, &removed, NULL) != SF_OK)
+        fprintf(stderr, "standfast: serve: unfinished uploads could not be swept; another time\n");
+}
+
 static sf_Status let_in(sf_Request *request, sf_Reply *reply, int64_t id, const char *action, sf_Error *err)
 {
     sf_Transaction *t = NULL;
@@ -136,6 +165,7 @@ static sf_Status let_in(sf_Request *request, sf_Reply *reply, int64_t id, const 
     char subject[SUBJECT];
     int64_t failures;
     const char *locked;
+    bool due = sweep_due(request->server);
     sf_Status status;
     SF_TRY_DONE(sf_transaction_write(&t, request->server->store, id, err));
     request->transaction = t;
@@ -143,6 +173,8 @@ static sf_Status let_in(sf_Request *request, sf_Reply *reply, int64_t id, const 
     SF_TRY_DONE(sf_person_failures(t, id, &failures, &locked, err));
     if (failures || locked)
         SF_TRY_DONE(sf_person_set_failures(t, id, 0, NULL, err));
+    if (due)
+        SF_TRY_DONE(sweep_sessions(request, err));
     SF_TRY_DONE(sf_visitor_begin(request, reply, &person, err));
     snprintf(subject, sizeof subject, "person/%lld", (long long)id);
     SF_TRY_DONE(sf_audit_note(t, action, subject, 0, err));
@@ -151,6 +183,8 @@ static sf_Status let_in(sf_Request *request, sf_Reply *reply, int64_t id, const 
 done:
     request->transaction = NULL;
     sf_transaction_end(&t);
+    if (due)
+        sweep_uploads(request->server);
     return status;
 }
 

@@ -30,6 +30,7 @@ struct sf_Server {
     pthread_mutex_t guard; ///< of what follows
     char first_token[SF_TOKEN_HEX];
     sf_Seen seen[SF_SEEN_MOST];
+    double swept;   ///< when old sessions were last swept, monotonic; 0: not yet
     size_t working; ///< computations that run now
     pthread_cond_t gate;
     atomic_size_t body_bytes; ///< of bodies being received

@@ -4,6 +4,7 @@
 import json
 import sys
 import tempfile
+import threading
 import time
 import xml.etree.ElementTree
 
@@ -132,6 +133,30 @@ def refusals(client):
          Content_Type="application/x-www-form-urlencoded"), 415))
 
 
+def together(clients):
+    """Several people at once get what one gets alone: figures and drawings share nothing that could mix."""
+    caliper = "angle_deg,outer_mm,wall_mm\n" + "".join("%d,25,%.1f\n" % (a, 6 - (a == 180)) for a in range(0, 360, 8))
+    asks = [("strength", {"document": example("adult")}), ("strength/drawing", {"document": example("child")}),
+            ("ring/drawing", {"caliper_csv": caliper, "options": {"user": "adult"}}),
+            ("growth", {"document": example("child"), "options": {"as_of": "2026-03-01"}}),
+            ("align", {"document": example("two-sided"), "options": {"foot_outset_mm": 4}}),
+            ("ring", {"caliper_csv": caliper, "options": {"user": "child"}})]
+    alone = [clients[0].post("/api/compute/" + name, body).body for name, body in asks]
+    wrong = []
+    def run(client, turn):
+        for number in range(2 * len(asks)):
+            name, body = asks[(number + turn) % len(asks)]
+            got = client.post("/api/compute/" + name, body)
+            if got.status != 200 or got.body != alone[(number + turn) % len(asks)]:
+                wrong.append((name, got.status, got.body[:200]))
+    threads = [threading.Thread(target=run, args=(client, turn)) for turn, client in enumerate(clients)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    case("several at once get the same figures and drawings, byte for byte, as one alone", not wrong, wrong[:3])
+
+
 def jobs(server, client, stranger):
     begun = client.post("/api/jobs", {"work": "compare", "documents": [example("adult"), example("child")] * 3})
     case("long work begins at once", begun.status == 202, begun)
@@ -181,5 +206,6 @@ with Server() as running:
     others(people["technician"])
     refusals(people["reader"])
     case("nobody computes without a session", Client(running).post("/api/compute/signs").status == 401)
+    together([one, people["prosthetist"], people["technician"], people["reader"]])
     jobs(running, people["prosthetist"], people["reader"])
 cases.end()
