@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The parts that every view is made of. Each one brings its own keyboard path, its size for a thumb and its words.
-import type { ComponentChildren, JSX } from "preact";
+import { Component, type ComponentChildren, type JSX } from "preact";
 import { useEffect, useId, useRef, useState } from "preact/hooks";
 import { drawing, NoNetwork, Refusal } from "./api.ts";
 import type { StageState } from "./contract.ts";
@@ -413,4 +413,21 @@ export function useLoad<T>(load: (signal: AbortSignal) => Promise<T>, key: strin
         return () => quit.abort();
     }, [key, round]);
     return { value, problem, again: () => setRound((now) => now + 1) };
+}
+
+/** A view that stumbles over what it was given says so, and leaves the rest of the sheet in use. */
+export class Guard extends Component<{ children: ComponentChildren }, { problem: Error | null }> {
+    state = { problem: null as Error | null };
+    componentDidCatch(problem: Error): void {
+        console.error(problem);
+        this.setState({ problem });
+    }
+    render(): ComponentChildren {
+        if (!this.state.problem) return this.props.children;
+        return (
+            <div class="wrong" role="alert">
+                <strong>This part of the page could not be shown.</strong> What is written down is not touched. Load the page again; if it stays so, tell who looks after the program: {this.state.problem.message}
+            </div>
+        );
+    }
 }

@@ -99,6 +99,8 @@ export interface RingRow {
     decision: string | null;
     posterior_deg?: number | null;
     face?: string | null;
+    ring_number?: string | null;
+    withdrawn?: boolean;
 }
 
 export interface Limb {

@@ -7,7 +7,7 @@ import { Choice, NumberField, Press, TextField, Wrong } from "./bones.tsx";
 import type { Fact, Json, LimbDocument } from "./contract.ts";
 import { valueAt, type Desk } from "./limb_desk.ts";
 import { plain, said, type FactField, type FactKind } from "./rules.ts";
-import { mayWrite } from "./session.ts";
+import { may } from "./session.ts";
 import { measureOf, measureOfUnit, moment, number, unitOf } from "./units.ts";
 
 type Body = { [key: string]: Json };
@@ -229,7 +229,7 @@ export function FactForm(props: {
             <Wrong problem={problem} />
             {how === "kept" && <p role="status">No network: kept on this device, sent when it comes back.</p>}
             <div class="keys">
-                <button type="submit" class="press first" disabled={busy || !mayWrite()}>
+                <button type="submit" class="press first" disabled={busy || !may(kind.record)}>
                     {props.verb ?? "Write it down"}
                 </button>
                 {props.onLeave && <Press onPress={props.onLeave}>Leave</Press>}

@@ -39,7 +39,7 @@ interface Vent {
     allowed: boolean;
     reason: string | null;
     diameter_mm: number | null;
-    place: { angle_deg: number; height_mm: number; seam_distance_mm: number | null } | null;
+    place: { angle_deg: number | null; height_mm: number | null; seam_distance_mm: number | null } | null;
     how: string[];
     second_moment_lost_percent: number | null;
 }
@@ -56,7 +56,7 @@ function Gap(props: { one: Distance }): JSX.Element {
 }
 
 const directions = ["outward", "outward front", "forward", "inward front", "inward", "inward back", "posterior", "outward back"];
-const direction = (angle: number): string => directions[Math.round((((angle % 360) + 360) % 360) / 45) % 8];
+const place = (angle: number | null): string => (angle === null ? "limb angle not known" : `${angle.toFixed(0)}° (${directions[Math.round((((angle % 360) + 360) % 360) / 45) % 8]})`);
 
 function ScrewMap(props: { limb: Limb }): JSX.Element | null {
     const { svg, problem } = useDrawing("compute/fasten/drawing", { document: props.limb.document });
@@ -80,7 +80,7 @@ export function FastenView(props: { desk: Desk; limb: Limb }): JSX.Element {
                             {value.proposal && (
                                 <p>
                                     Places that keep every distance: {value.proposal.screws} screws of {figure(value.proposal.diameter_mm, "mm")} at {figure(value.proposal.height_mm, "mm")} above the floor,{" "}
-                                    {value.proposal.angles_deg.map((angle) => `${angle.toFixed(0)}° (${direction(angle)})`).join(" and ")}.
+                                    {value.proposal.angles_deg.map(place).join(" and ")}.
                                 </p>
                             )}
                             {value.holes.length > 0 && (
@@ -89,7 +89,7 @@ export function FastenView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                     heads={["Hole", "Place", "Edge", "Seam", "Next", "Grip"]}
                                     rows={value.holes.map((hole) => [
                                         `${hole.index + 1} ${plain(hole.state)} ${figure(hole.diameter_mm, "mm")}`,
-                                        `${hole.angle_deg.toFixed(0)}° ${direction(hole.angle_deg)}, ${figure(hole.height_mm, "mm")}`,
+                                        `${place(hole.angle_deg)}, ${figure(hole.height_mm, "mm")}`,
                                         <Gap one={hole.edge} />,
                                         <Gap one={hole.seam} />,
                                         <Gap one={hole.spacing} />,
@@ -121,7 +121,7 @@ export function FastenView(props: { desk: Desk; limb: Limb }): JSX.Element {
                     return (
                         <>
                             <dl class="figures">
-                                <Figure words="vent" value={figure(value.diameter_mm, "mm")} beside={value.place ? `at ${value.place.angle_deg.toFixed(0)}° (${direction(value.place.angle_deg)}), ${figure(value.place.height_mm, "mm")} above the floor` : ""} />
+                                <Figure words="vent" value={figure(value.diameter_mm, "mm")} beside={value.place ? `at ${place(value.place.angle_deg)}, ${figure(value.place.height_mm, "mm")} above the floor` : ""} />
                                 <Figure words="second moment lost there" value={figure(value.second_moment_lost_percent, "percent")} />
                             </dl>
                             <ul>

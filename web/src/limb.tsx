@@ -2,7 +2,7 @@
 // One limb: drawn to scale in the middle, its stages as a path, the next action one tap away. A stage opens on the same sheet.
 import type { ComponentChildren, JSX } from "preact";
 import { useState } from "preact/hooks";
-import { Dialog, Press, useLoad, Wrong } from "./bones.tsx";
+import { Dialog, Guard, Press, useLoad, Wrong } from "./bones.tsx";
 import { ClashDialog } from "./clash_dialog.tsx";
 import type { Fact, Limb } from "./contract.ts";
 import { Elevation } from "./elevation.tsx";
@@ -52,7 +52,10 @@ function TitleBlock(props: { limb: Limb }): JSX.Element {
 }
 
 /** Changes at a limb that is in use: they go back to standing and check-out, and are many. */
-const isChange = (kind: FactKind): boolean => kind.stage === "follow-up" && kind.resets.length > 0;
+const isChange = (kind: FactKind): boolean => kind.stage === "" && kind.resets.length > 0;
+
+/** Kinds that belong to no stage: they happen at any time. Signatures and withdrawals have keys of their own. */
+const anytime = (rules: Rules): FactKind[] => rules.facts.filter((kind) => (kind.stage === "" || kind.stage === "shop") && !["signature", "withdrawal", "picture"].includes(kind.kind));
 
 /** Any fact of a stage, at any time; the ones that cannot be undone are looked at by two people first. */
 export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string }): JSX.Element | null {
@@ -60,7 +63,8 @@ export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string
     const [kind, setKind] = useState<FactKind | null>(null);
     const [looked, setLooked] = useState<string | null>(null);
     const [said, setSaid] = useState("");
-    if (!mayWrite() || props.kinds.length === 0) return null;
+    const mine = props.kinds.filter((one) => may(one.record));
+    if (mine.length === 0) return null;
     const leave = (): void => {
         setKind(null);
         setLooked(null);
@@ -80,11 +84,11 @@ export function FactPicker(props: { desk: Desk; kinds: FactKind[]; words: string
     return (
         <section class="record" aria-label={props.words}>
             <h3>{props.words}</h3>
-            <div class="kinds">{props.kinds.filter((one) => !isChange(one)).map(key)}</div>
-            {props.kinds.some(isChange) && (
+            <div class="kinds">{mine.filter((one) => !isChange(one)).map(key)}</div>
+            {mine.some(isChange) && (
                 <details>
                     <summary>Something was changed</summary>
-                    <div class="kinds">{props.kinds.filter(isChange).map(key)}</div>
+                    <div class="kinds">{mine.filter(isChange).map(key)}</div>
                 </details>
             )}
             {said && <p role="status">{said}</p>}
@@ -172,7 +176,7 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                         </ul>
                     </section>
                 )}
-                <FactPicker desk={desk} kinds={rules.facts.filter((kind) => ["note", "crack", "quarantine", "incident"].includes(kind.kind))} words="Happened at any time" />
+                <FactPicker desk={desk} kinds={anytime(rules)} words="Happened at any time" />
                 <section aria-label="Facts">
                     <h2>Facts</h2>
                     <FactList facts={limb.facts.slice(-12)} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
@@ -187,11 +191,16 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
 function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string }): JSX.Element {
     const { desk, limb, rules, name } = props;
     const stage = limb.state.stages.find((one) => one.name === name) ?? null;
-    const kinds = rules.facts.filter((kind) => kind.stage === name);
+    const kinds = [...rules.facts.filter((kind) => kind.stage === name), ...(name === "follow-up" ? anytime(rules) : [])];
+    const [withdrawn, setWithdrawn] = useState<Fact | null>(null);
     const facts = limb.facts.filter((fact) => kinds.some((kind) => kind.kind === fact.kind));
     const sign = useSign(desk);
     const View = stageViews[name];
-    const own: ComponentChildren = View ? <View desk={desk} limb={limb} rules={rules} /> : null;
+    const own: ComponentChildren = View ? (
+        <Guard>
+            <View desk={desk} limb={limb} rules={rules} />
+        </Guard>
+    ) : null;
     if (!stage) return <div class="middle whole-width">{own ?? <p class="note">There is no such stage.</p>}</div>;
     return (
         <>
@@ -203,7 +212,8 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
                 <FactPicker desk={desk} kinds={kinds.filter((kind) => !["ring", "walk"].includes(kind.kind))} words="Write down" />
                 <section aria-label="Facts of this stage">
                     <h3>Written down</h3>
-                    <FactList facts={facts} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing yet at this stage." />
+                    <FactList facts={facts} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing yet at this stage." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
+                    {withdrawn && <Withdraw desk={desk} fact={withdrawn} kinds={rules.facts} onLeave={() => setWithdrawn(null)} />}
                     <Wrong problem={sign.problem} />
                 </section>
             </aside>
@@ -212,7 +222,7 @@ function StageSheet(props: { desk: Desk; limb: Limb; rules: Rules; name: string 
 }
 
 export function LimbView(props: { id: string; part: string | null }): JSX.Element {
-    const desk = useDesk(props.id);
+    const desk = useDesk(props.id, props.part ?? "");
     const rules = useLoad(() => stageRules(), "");
     const { limb } = desk;
     if (!limb || !rules.value) {

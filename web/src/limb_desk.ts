@@ -64,7 +64,8 @@ export interface Desk {
     take: (part: { version?: number; state?: LimbState }) => void;
 }
 
-export function useDesk(id: string): Desk {
+/** `part`: where on the sheet the person is; going elsewhere looks at the store anew, and so does coming back to the page. */
+export function useDesk(id: string, part: string): Desk {
     const [limb, setLimb] = useState<Limb | null>(null);
     const [problem, setProblem] = useState<unknown>(null);
     const [saving, setSaving] = useState(false);
@@ -86,7 +87,14 @@ export function useDesk(id: string): Desk {
             },
         );
         return () => quit.abort();
-    }, [id, round]);
+    }, [id, round, part]);
+    useEffect(() => {
+        const look = (): void => {
+            if (!document.hidden) setRound((now) => now + 1);
+        };
+        document.addEventListener("visibilitychange", look);
+        return () => document.removeEventListener("visibilitychange", look);
+    }, []);
     useEffect(() => onOutbox(() => setRound((now) => now + 1)), []);
 
     const put = async (document: LimbDocument, version: number): Promise<Limb> =>

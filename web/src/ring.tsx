@@ -232,7 +232,7 @@ function Take(props: { limb: Limb; desk: Desk; onRing: (answer: RingAnswer) => v
 }
 
 /** One ring as it was found: picture with its edges, marks to tap, decision, the drawn sheet. */
-function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult | null; onAnswer: (answer: RingAnswer) => void }): JSX.Element {
+function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult | null; said: string; onSaid: (words: string) => void; onAnswer: (answer: RingAnswer) => void }): JSX.Element {
     const { limb, ring } = props;
     const base = `limbs/${encodeURIComponent(limb.id)}/rings/${ring.n}`;
     const stored = limb.facts.find((fact) => fact.id === ring.fact);
@@ -242,7 +242,7 @@ function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult |
     const [mark, setMark] = useState<Mark | null>(null);
     const [posterior, setPosterior] = useState<number | null>(null);
     const [typedIn, setTypedIn] = useState<{ posterior: number | null; face: "limb-side" | "foot-side" | null }>({ posterior: null, face: null });
-    const [said, setSaid] = useState("");
+    const { said, onSaid: setSaid } = props;
     const [problem, setProblem] = useState<unknown>(null);
     const tell = async (posterior_deg: number, face: string): Promise<void> => {
         setProblem(null);
@@ -333,8 +333,11 @@ export function RingView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const [chosen, setChosen] = useState<number | null>(null);
     const [taking, setTaking] = useState(false);
     const shown = useRef<HTMLDivElement>(null);
-    const number = chosen ?? limb.rings[limb.rings.length - 1]?.n ?? null;
+    // A ring whose marks were told is written down once more under its number: only the last of a number is shown.
+    const rings = limb.rings.filter((one, place) => !one.withdrawn && !limb.rings.some((later, after) => after > place && !later.withdrawn && one.ring_number && later.ring_number === one.ring_number));
+    const number = chosen ?? rings[rings.length - 1]?.n ?? null;
     const ring = limb.rings.find((one) => one.n === number) ?? null;
+    const [said, setSaid] = useState("");
     const take = (answer: RingAnswer): void => {
         setFresh({ n: answer.ring, result: answer.result });
         setChosen(answer.ring);
@@ -351,15 +354,15 @@ export function RingView(props: { desk: Desk; limb: Limb }): JSX.Element {
             {ring && (
                 <>
                     <div class="keys ring-list" role="group" aria-label="Rings of this limb">
-                        {limb.rings.map((one) => (
+                        {rings.map((one) => (
                             <Press key={one.n} pressed={one.n === number} onPress={() => setChosen(one.n)}>
-                                Ring {one.n + 1}
+                                Ring {one.ring_number ?? one.n + 1}
                                 {one.height_mm !== null && `, ${figure(one.height_mm, "mm", 0)}`} <DecisionMark decision={one.decision} />
                             </Press>
                         ))}
                         {mayWrite() && !taking && <Press onPress={() => setTaking(true)}>Another ring</Press>}
                     </div>
-                    <One key={`${ring.n}`} limb={limb} ring={ring} desk={desk} fresh={fresh?.n === ring.n ? fresh.result : null} onAnswer={take} />
+                    <One key={`${ring.n}`} limb={limb} ring={ring} desk={desk} fresh={fresh?.n === ring.n ? fresh.result : null} said={said} onSaid={setSaid} onAnswer={take} />
                 </>
             )}
             {!ring && !mayWrite() && <p class="note">No ring is measured yet.</p>}

@@ -5,7 +5,7 @@ import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { compute } from "./api.ts";
 import { Drawing, Figure, Press, Safety, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
-import type { Json, Limb, LimbDocument, StrengthCase, StrengthResult } from "./contract.ts";
+import type { Json, Limb, LimbDocument, RingResult, StrengthCase, StrengthResult } from "./contract.ts";
 import { changed, valueAt, type Change, type Desk } from "./limb_desk.ts";
 import { Mend } from "./mend.tsx";
 import { figure, number, toShown, unitOf, type Measure } from "./units.ts";
@@ -48,6 +48,47 @@ export function LevelTable(props: { result: StrengthResult }): JSX.Element {
     );
 }
 
+type RingEntry = { [key: string]: Json };
+
+/** Where no cut height and no height of the ring is written down: near the foot of most limbs of this kind (judgement). */
+const ringHeight = 110;
+
+/** The limb as far as strength can be told: a ring that was measured before its height was known stands at a height that is said. */
+function known(limb: Limb): { document: LimbDocument; assumed: string | null } {
+    const rings = (valueAt(limb.document, ["pylon", "rings"]) as RingEntry[] | undefined) ?? [];
+    const measured = [...limb.rings].reverse().find((one) => one.picture && !one.withdrawn);
+    if (rings.length > 0 || !measured?.picture) return { document: limb.document, assumed: null };
+    const result = resultOf(limb, measured.picture);
+    const height = measured.height_mm ?? amount(limb.document, ["pylon", "cut_height_mm"]) ?? ringHeight;
+    const entry: RingEntry = { height_mm: height, image: measured.picture };
+    if (result?.dpi) entry.dpi = result.dpi;
+    if (measured.posterior_deg !== null && measured.posterior_deg !== undefined) entry.posterior_deg = measured.posterior_deg;
+    if (measured.face) entry.face = measured.face;
+    return {
+        document: changed(limb.document, [{ path: ["pylon", "rings"], value: [entry] }]),
+        assumed: measured.height_mm === null ? `The ring's height is not written down: ${figure(height, "mm", 0)} above the floor is taken.` : null,
+    };
+}
+
+const resultOf = (limb: Limb, picture: string): RingResult | null =>
+    ([...limb.facts].reverse().find((fact) => fact.kind === "ring" && fact.body.picture === picture)?.body.result as unknown as RingResult | undefined) ?? null;
+
+/** For the sliders: scanned rings as tubes of their mean diameters, with their groove and unjoined line at the seam; no picture is read anew. */
+function asTubes(limb: Limb, document: LimbDocument): LimbDocument {
+    const rings = (valueAt(document, ["pylon", "rings"]) as RingEntry[] | undefined) ?? [];
+    const tubes = rings.map((ring): RingEntry => {
+        const result = typeof ring.image === "string" ? resultOf(limb, ring.image) : null;
+        if (!result) return ring;
+        const value = (key: string): number => (typeof result[key] === "number" ? (result[key] as number) : 0);
+        const tube: RingEntry = { height_mm: ring.height_mm, outer_diameter_mm: value("outer_diameter_mean_mm"), inner_diameter_mm: value("inner_diameter_mean_mm"), seam_deg: result.limb_angles?.seam_deg ?? 270 };
+        if (value("groove_depth_mm") > 0) Object.assign(tube, { groove_depth_mm: value("groove_depth_mm"), groove_width_mm: grooveWidth });
+        if (value("seam_unjoined_depth_mm") > 0) tube.unjoined_depth_mm = value("seam_unjoined_depth_mm");
+        return tube;
+    });
+    return rings.length > 0 ? changed(document, [{ path: ["pylon", "rings"], value: tubes }]) : document;
+}
+const grooveWidth = 8; // mm; judgement: the scan gives its depth, not its width
+
 interface Slide {
     words: string;
     path: (string | number)[];
@@ -87,8 +128,9 @@ function slides(document: LimbDocument): Slide[] {
 }
 
 /** Another choice beside the present one. Only the newest position is asked for; an answer that comes late is dropped. */
-function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.Element {
-    const { document, base } = props;
+function Compare(props: { limb: Limb; document: LimbDocument }): JSX.Element {
+    const document = asTubes(props.limb, props.document);
+    const start = useLoad((signal) => compute<StrengthResult>("strength", { document, options: quick }, signal), JSON.stringify(document));
     const [moved, setMoved] = useState<{ [path: string]: number }>({});
     const [other, setOther] = useState<StrengthResult | null>(null);
     const [problem, setProblem] = useState<unknown>(null);
@@ -104,7 +146,9 @@ function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.E
             wanted.current = null;
             const began = performance.now();
             try {
-                setOther(await compute<StrengthResult>("strength", { document: changed(document, changes), options: quick }));
+                // Another mass may be another level; else the present one is all that is looked at.
+                const level = changes.some((change) => change.path[0] === "person") ? null : start.value?.level_for_mass;
+                setOther(await compute<StrengthResult>("strength", { document: changed(document, changes), options: level ? { ...quick, level } : quick }));
                 setTook(performance.now() - began);
                 setProblem(null);
             } catch (wrong) {
@@ -123,6 +167,8 @@ function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.E
         void ask();
     }, [moved]);
     const level = (result: StrengthResult): string | null => result.level_for_mass;
+    const base = start.value;
+    if (!base) return <Wrong problem={start.problem} />;
     return (
         <section class="compare" aria-label="Another choice">
             <h2>What if</h2>
@@ -156,7 +202,7 @@ function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.E
                 })}
             />
             <p class="note" data-took={took ?? undefined}>
-                {took !== null && `Answered in ${took.toFixed(0)} ms. `}Nothing is saved by moving these.
+                {took !== null && `Answered in ${took.toFixed(0)} ms. `}Nothing is saved by moving these. A scanned ring counts here as a tube of its mean diameters with its groove and unjoined line.
             </p>
             {Object.keys(moved).length > 0 && <Press onPress={() => setMoved({})}>Back to the limb as it is</Press>}
         </section>
@@ -165,10 +211,11 @@ function Compare(props: { document: LimbDocument; base: StrengthResult }): JSX.E
 
 export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const { limb, desk } = props;
-    const key = JSON.stringify(limb.document);
-    const result = useLoad((signal) => compute<StrengthResult>("strength", { document: limb.document, options: quick }, signal), key);
-    const drawn = useDrawing(result.problem ? null : "compute/strength/drawing", { document: limb.document, options: quick });
-    if (result.problem) return <Mend desk={desk} problem={result.problem} likely={["pylon.material", "pylon.cut_height_mm", "pylon.top_height_mm", "person.stature_mm", "socket.distal_end_height_mm", "foot.build_height_mm"]} />;
+    const { document, assumed } = known(limb);
+    const key = JSON.stringify(document);
+    const result = useLoad((signal) => compute<StrengthResult>("strength", { document, options: quick }, signal), key);
+    const drawn = useDrawing(result.problem ? null : "compute/strength/drawing", { document, options: quick });
+    if (result.problem) return <Mend desk={desk} problem={result.problem} likely={["pylon.expected_wall_mm", "pylon.material", "pylon.cut_height_mm", "pylon.top_height_mm", "person.stature_mm", "socket.distal_end_height_mm", "foot.build_height_mm"]} />;
     const value = result.value;
     if (!value) return <p role="status">Computing…</p>;
     const worst = least(value.cases, value.level_for_mass, "ultimate-upper");
@@ -182,6 +229,7 @@ export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
                 <Figure words="upper ultimate force" value={number(worst?.elastic_factor, "none")} beside={worst ? `at ${figure(worst.station_mm, "mm", 0)}, condition ${worst.condition}` : ""} state={state(worst?.elastic_factor)} />
                 {value.walking && <Figure words="ordinary walking" value={number(value.walking.elastic_factor, "none")} beside="factor to first yield" />}
             </dl>
+            {assumed && <p class="flag">△ {assumed}</p>}
             <ul class="finding">
                 {value.finding.map((line) => (
                     <li key={line}>{line}</li>
@@ -218,7 +266,7 @@ export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         </>
                     }
                 />
-                <Compare document={limb.document} base={value} />
+                <Compare limb={limb} document={document} />
             </div>
             <LevelTable result={value} />
             {value.temperatures && (
