@@ -14,6 +14,8 @@
 
 enum { NOTE = 400 };
 
+static const double SOLE_TOLD = 0.05 * SF_DEG; // a smaller tilt of the sole is not worth a line
+
 typedef struct Gathering {
     sf_Limb *limb;
     sf_AlignInput input;
@@ -98,10 +100,33 @@ static void note_travel(Gathering *g, bool lacking, const char *what)
         add_note(g, "%s %s: drawn is what a wedge or a new forming would do.", what, names);
 }
 
+// Rounded as it is lettered, never minus nought.
+static double tenths(double angle)
+{
+    return round(angle / SF_DEG * 10) / 10 + 0.0;
+}
+
+// A turn under a leaning pylon tilts the sole: how much, and what undoes it.
+static void note_sole(Gathering *g)
+{
+    const sf_Settings *after = &g->after.settings;
+    sf_SoleChange c = sf_chain_sole_change(&g->input.chain, &g->before.settings, after);
+    if (hypot(c.sagittal, c.coronal) < SOLE_TOLD)
+        return;
+    char undo[NOTE / 2] = "";
+    if (c.undone_by_tilt)
+        snprintf(undo, sizeof undo, "; undone by dorsiflexion %+.1f\u00b0 and eversion %+.1f\u00b0",
+                 tenths(c.dorsiflexion - after->value[SF_SETTING_DORSIFLEXION]),
+                 tenths(c.eversion - after->value[SF_SETTING_EVERSION]));
+    add_note(g, "Under the held socket the change tilts the sole: toe up %+.1f\u00b0, outer edge up %+.1f\u00b0%s.",
+             tenths(c.sagittal), tenths(c.coronal), undo);
+}
+
 static void gather_notes(Gathering *g)
 {
     note_travel(g, true, "This adapter has no motion for");
     note_travel(g, false, "Beyond this adapter's travel:");
+    note_sole(g);
     add_note(
         g, "Mechanical effect with the gait held fixed: a person adapts, and the real change may be smaller. No moment "
            "is a mark to reach.");
@@ -132,12 +157,13 @@ static sf_Status gather(Gathering *g, const char *name, const char *text, size_t
     sf_align_picture_change(g->change, sizeof g->change, &in->settings, &after);
     snprintf(g->program, sizeof g->program, "standfast %s", sf_version());
     const char *label = g->limb->data.person.label;
-    g->sheet = (sf_AlignSheet){ .label = label ? label : "",
-                                .program = g->program,
-                                .safety = sf_safety_sentence(),
-                                .body_mass = in->body_mass,
-                                .change = g->change,
-                                .views = { &g->body, moved ? &g->before : NULL, &g->after, true, NULL, SF_SETTING_COUNT, 0 } };
+    g->sheet =
+        (sf_AlignSheet){ .label = label ? label : "",
+                         .program = g->program,
+                         .safety = sf_safety_sentence(),
+                         .body_mass = in->body_mass,
+                         .change = g->change,
+                         .views = { &g->body, moved ? &g->before : NULL, &g->after, true, NULL, SF_SETTING_COUNT, 0 } };
     gather_poses(g);
     gather_notes(g);
     return SF_OK;

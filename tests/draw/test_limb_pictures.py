@@ -275,6 +275,11 @@ def the_picture_says_what_the_result_says(folder):
     comparison = result["comparison"]
     assert f"{comparison['model_nm_per_kg']:+.3f} here" in words and comparison["source"] in words and "comparison only" in words
     assert result["safety"] in words
+    lean = written(folder, limb("right", alignment={"dorsiflexion_deg": 5}))
+    result, _, words, _ = drawn(folder, "align", lean, "--toe-out-deg", "10")
+    sole = result["sole_tilt_by_change"]
+    for told in (f"outer edge up {sole['coronal_deg']:+.1f}", f"eversion {sole['undone_by']['eversion_deg']:+.1f}"):
+        assert told in words, told
 
 
 @case
