@@ -7,8 +7,9 @@
 #include "growth/length.h"
 #include "study/align_picture.h"
 #include "study/align_study.h"
+#include "study/fasten_picture.h"
 #include "study/fasten_study.h"
-#include "study/growth_study.h"
+#include "study/growth_picture.h"
 #include "study/length_study.h"
 #include "study/limb_picture.h"
 #include "study/mass_study.h"
@@ -211,6 +212,7 @@ static const sf_ComputeOption growth_options[] = {
     { "remind_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: remind (5)" },
     { "warn_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: warn (10)" },
     { "alarm_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: alarm (15)" },
+    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "lengths of the drawing in inches" },
 };
 
 static sf_Status growth_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
@@ -224,6 +226,9 @@ static sf_Status growth_work(sf_ComputeCall *call, sf_Result *result, const sf_L
     ask.months = (int)months;
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
         ask.short_by[i] = sf_call_number(call, names[i], ask.short_by[i] / SF_MM) * SF_MM;
+    if (call->draw)
+        return sf_growth_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, limb, &ask,
+                                      sf_call_flag(call, "inch"), err);
     return sf_growth_study(result, limb, &ask, err);
 }
 
@@ -232,9 +237,15 @@ static sf_Status run_growth(sf_ComputeCall *call, sf_Error *err)
     return run_limb(call, growth_work, NULL, err);
 }
 
+static const sf_ComputeOption fasten_options[] = {
+    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "lengths of the drawing in inches" },
+};
+
 static sf_Status fasten_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
 {
-    (void)call;
+    if (call->draw)
+        return sf_fasten_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, limb,
+                                      sf_call_flag(call, "inch"), err);
     return sf_fasten_study(result, limb, err);
 }
 
@@ -276,8 +287,9 @@ const sf_Computation sf_limb_computations[] = {
     { "align", "limb", "what a change at the clamp does to the socket and its moments", OPTIONS(align_options), true,
       run_align },
     { "compare", "limbs", "strength of several choices side by side", OPTIONS(strength_options), false, run_compare },
-    { "fasten", "limb", "torque, screw places, and the ways out when it must move", NULL, 0, false, run_fasten },
-    { "growth", "limb", "forecast growth, due dates and spacer stacks", OPTIONS(growth_options), false, run_growth },
+    { "fasten", "limb", "torque, screw places, and the ways out when it must move", OPTIONS(fasten_options), true,
+      run_fasten },
+    { "growth", "limb", "forecast growth, due dates and spacer stacks", OPTIONS(growth_options), true, run_growth },
     { "length", "limb", "where to saw, and how far that may be off", OPTIONS(length_options), false, run_length },
     { "limb", "limb", "what is known of a limb and what is missing, drawn to scale", NULL, 0, true, run_sight },
     { "mass", "limb", "mass, balance and inertia beside an intact shank", OPTIONS(mass_options), false, run_mass },

@@ -133,28 +133,35 @@ static sf_Status gather(Gathering *g, const sf_Limb *limb, bool inch, sf_Error *
     return SF_OK;
 }
 
-sf_Status sf_fasten_picture_write(const char *path, const sf_Limb *limb, bool inch, sf_Error *err)
+sf_Status sf_fasten_picture_draw(unsigned char **bytes, size_t *size, sf_SheetKind kind, const sf_Limb *limb, bool inch,
+                                 sf_Error *err)
 {
-    sf_SheetKind kind;
     sf_Sheet *sheet = NULL;
-    unsigned char *bytes = NULL;
-    size_t size = 0;
     sf_Status status;
     Gathering *g = sf_alloc(1, sizeof *g);
     if (!g)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory for the screw map");
-    SF_TRY_DONE(sf_sheet_kind(&kind, path, err));
     SF_TRY_DONE(gather(g, limb, inch, err));
     SF_TRY_DONE(sf_sheet_create(&sheet, kind, SF_A5_LONG, SF_A5_SHORT, err));
     SF_TRY_DONE(sf_screw_map_paint(sheet, &g->map, err));
-    SF_TRY_DONE(sf_sheet_finish(&sheet, &bytes, &size, err));
-    SF_TRY_DONE(sf_file_write(path, bytes, size, err));
+    status = sf_sheet_finish(&sheet, bytes, size, err);
 done:
     sf_sheet_destroy(&sheet);
-    sf_free(bytes);
     sf_outline_free(&g->section);
     sf_figures_free(&g->figures);
     sf_result_drop(&g->scratch);
     sf_free(g);
+    return status;
+}
+
+sf_Status sf_fasten_picture_write(const char *path, const sf_Limb *limb, bool inch, sf_Error *err)
+{
+    sf_SheetKind kind;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    SF_TRY(sf_sheet_kind(&kind, path, err));
+    SF_TRY(sf_fasten_picture_draw(&bytes, &size, kind, limb, inch, err));
+    sf_Status status = sf_file_write(path, bytes, size, err);
+    sf_free(bytes);
     return status;
 }

@@ -3,6 +3,7 @@
 
 #include "base/units.h"
 #include "growth/spacer_stack.h"
+#include "study/adapter_travel.h"
 #include "study/clamp_holes.h"
 #include "study/growth_plan.h"
 
@@ -181,6 +182,13 @@ static sf_Status add_recut(sf_Json *list, const sf_ClampHoles *clamp, const sf_L
     size_t n = sf_growth_stock(limb, kinds);
     double needed = sf_growth_spacers_now(limb) + cut.removed;
     sf_SpacerStack stack;
+    if (!(cut.removed > 0)) {
+        add_rescue(
+            list, "recut", cut.cylinder_left >= 0, cut.cylinder_left / SF_MM, "mm",
+            "no hole lies in the grip, so nothing has to be sawn off; the margin is the cylinder above the grip, "
+            "from which a spacer could be traded for length");
+        return SF_OK;
+    }
     SF_TRY(sf_spacer_stack_find(kinds, n, needed, SF_STACK_TOLERANCE, 0, &stack, err));
     int used =
         snprintf(text, sizeof text,
@@ -197,12 +205,22 @@ static sf_Status add_recut(sf_Json *list, const sf_ClampHoles *clamp, const sf_L
     return SF_OK;
 }
 
-static void add_turn(sf_Json *list, const sf_ClampHoles *clamp, bool band)
+/// How far the adapter still turns, to the nearer end of its range, deg; NaN: its range is not entered.
+static double turn_left(const sf_Limb *limb)
 {
-    if (band) {
-        add_rescue(list, "turn", true, NAN, NULL,
-                   "loosen the band, turn, tighten to the torque, new witness mark: no hole "
-                   "hinders it");
+    sf_Travel travel = sf_adapter_travel(&limb->data.adapter);
+    double now = isfinite(limb->data.alignment.toe_out) ? limb->data.alignment.toe_out : 0;
+    if (!travel.known || !travel.moves[SF_SETTING_TOE_OUT])
+        return NAN;
+    return fmin(travel.high[SF_SETTING_TOE_OUT] - now, now - travel.low[SF_SETTING_TOE_OUT]) / SF_DEG;
+}
+
+static void add_turn(sf_Json *list, const sf_ClampHoles *clamp, const sf_Limb *limb)
+{
+    if (limb->data.adapter.permanent_fixing == SF_LIMB_FIXING_PINCH_BAND) {
+        add_rescue(list, "turn", true, turn_left(limb), "deg",
+                   "loosen the band, turn, tighten to the torque, new witness mark: no hole hinders it. The margin is "
+                   "what the adapter still turns to the nearer end of its range");
         return;
     }
     // Toes outward: limb angles fall, since anterior is 90 and outward 0 on either side.
@@ -229,12 +247,14 @@ static sf_Status set_rescues(sf_Result *result, const sf_ClampHoles *clamp, cons
 {
     sf_Json *list = sf_json_array();
     sf_Status status = SF_OK;
-    add_turn(list, clamp, limb->data.adapter.permanent_fixing == SF_LIMB_FIXING_PINCH_BAND);
-    if (clamp->hole_count > 0)
-        status = add_recut(list, clamp, limb, err);
+    add_turn(list, clamp, limb);
+    status = add_recut(list, clamp, limb, err);
     add_rescue(list, "remake", true, NAN, NULL,
                "always possible: a new forming, ring, cut and fitting; keep the settled settings and the cast");
     sf_json_set(result->json, "rescues", list);
+    sf_result_note(result,
+                   "rescues[].margin: a remake has none, nothing of this limb bounds it; another that is null wants "
+                   "pylon.top_height_mm (recut) or adapter.motions (turn)");
     return status;
 }
 

@@ -238,29 +238,36 @@ static sf_Status gather(Gathering *g, const sf_Limb *limb, const sf_GrowthAsk *a
     return SF_OK;
 }
 
-sf_Status sf_growth_picture_write(const char *path, const sf_Limb *limb, const sf_GrowthAsk *ask, bool inch,
-                                  sf_Error *err)
+sf_Status sf_growth_picture_draw(unsigned char **bytes, size_t *size, sf_SheetKind kind, const sf_Limb *limb,
+                                 const sf_GrowthAsk *ask, bool inch, sf_Error *err)
 {
-    sf_SheetKind kind;
     sf_Sheet *sheet = NULL;
-    unsigned char *bytes = NULL;
-    size_t size = 0;
     sf_Status status;
     Gathering *g = sf_alloc(1, sizeof *g);
     if (!g)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory for the growth chart");
-    SF_TRY_DONE(sf_sheet_kind(&kind, path, err));
     SF_TRY_DONE(gather(g, limb, ask, inch, err));
     SF_TRY_DONE(sf_sheet_create(&sheet, kind, SF_A5_LONG, SF_A5_SHORT, err));
     SF_TRY_DONE(sf_growth_chart_paint(sheet, &g->chart, err));
-    SF_TRY_DONE(sf_sheet_finish(&sheet, &bytes, &size, err));
-    SF_TRY_DONE(sf_file_write(path, bytes, size, err));
+    status = sf_sheet_finish(&sheet, bytes, size, err);
 done:
     sf_sheet_destroy(&sheet);
-    sf_free(bytes);
     sf_figures_free(&g->figures);
     sf_result_drop(&g->scratch);
     sf_growth_look_free(&g->look);
     sf_free(g);
+    return status;
+}
+
+sf_Status sf_growth_picture_write(const char *path, const sf_Limb *limb, const sf_GrowthAsk *ask, bool inch,
+                                  sf_Error *err)
+{
+    sf_SheetKind kind;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    SF_TRY(sf_sheet_kind(&kind, path, err));
+    SF_TRY(sf_growth_picture_draw(&bytes, &size, kind, limb, ask, inch, err));
+    sf_Status status = sf_file_write(path, bytes, size, err);
+    sf_free(bytes);
     return status;
 }

@@ -2,8 +2,13 @@
 // The growth chart of a limb document as a picture file.
 #pragma once
 
+#include "draw/sheet.h"
 #include "limb/limb.h"
 #include "study/growth_study.h"
+
+/// Draws it and hands the bytes over (sf_free). Errors as below, SF_E_STORE apart.
+sf_Status sf_growth_picture_draw(unsigned char **bytes, size_t *size, sf_SheetKind kind, const sf_Limb *limb,
+                                 const sf_GrowthAsk *ask, bool inch, sf_Error *err) SF_MUST_USE;
 
 /// Draws and writes it; the file appears whole or not at all. `inch`: lengths in inches. Errors of the growth study,
 /// SF_E_RANGE when the person is outside the ages of the reference, SF_E_USAGE for another ending, SF_E_STORE.

@@ -97,8 +97,8 @@ static void add_bought(Parts *parts, sf_Result *result, const sf_Limb *limb, boo
         unweighed += !given;
     }
     if (unweighed)
-        sf_result_assume(result, "%zu spacers are discs of polyamide, %.0f mm across (spacers[].mass_g)", unweighed,
-                         across / SF_MM);
+        sf_result_assume(result, "%zu %s of polyamide, %.0f mm across (spacers[].mass_g)", unweighed,
+                         unweighed == 1 ? "spacer is a disc" : "spacers are discs", across / SF_MM);
     if (d->spacer_count)
         add(parts, "spacers", spacers, unweighed ? ASSUMED : GIVEN, below - thickness, below, 0, 0);
     if (!isfinite(foot_top))
