@@ -22,6 +22,7 @@ const sf_Command sf_commands[] = {
     { "ring", "PICTURE [PICTURE ...]", "measure a cut-off ring from a scan or from caliper readings", sf_ring_command },
     { "section", "OUTLINE.csv", "section properties of an outline", sf_section_command },
     { "squeeze", "RING.json", "a ring pressed across a diameter: modulus, and proof of its seam", sf_squeeze_command },
+    { "demo", "", "fill a new store with an invented shop, to look around in", sf_demo_command },
     { "serve", "", "the page and its interface, for the shop's tablets", sf_serve_command },
     { "strength", "LIMB.json", "how far the pylon is from first yield, and what governs", sf_strength_command },
     { "vent", "LIMB.json", "whether a vent may be drilled, how large and where", sf_vent_command },

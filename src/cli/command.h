@@ -38,5 +38,6 @@ sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_advise_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err);
+sf_Status sf_demo_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_serve_command(int argc, char **argv, int first, sf_Error *err);
 sf_Status sf_store_command(int argc, char **argv, int first, sf_Error *err);

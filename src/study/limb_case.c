@@ -54,7 +54,7 @@ static sf_Status read_facts(sf_LimbCase *c, sf_Error *err)
     return SF_OK;
 }
 
-static sf_Status read_case(sf_LimbCase *c, int64_t id, sf_Error *err)
+static sf_Status read_case(sf_LimbCase *c, int64_t id, bool facts, sf_Error *err)
 {
     SF_TRY(sf_limb_record_get(c->transaction, id, &c->row, err));
     sf_Status status = sf_limb_record_document(c->transaction, id, 0, &c->text, err);
@@ -64,11 +64,12 @@ static sf_Status read_case(sf_LimbCase *c, int64_t id, sf_Error *err)
         return status;
     const char *text = c->text ? c->text : "{}";
     SF_TRY(sf_doc_parse(&c->document, "document", text, strlen(text), err));
-    return read_facts(c, err);
+    return facts ? read_facts(c, err) : SF_OK;
 }
 
-// A limb with its facts, without its state: for looking at another limb's proof or side.
-static sf_Status case_load(sf_LimbCase **out, sf_Transaction *t, const sf_StageTable *table, int64_t id, sf_Error *err)
+// A limb without its state, and without its facts where the document is enough.
+static sf_Status case_load(sf_LimbCase **out, sf_Transaction *t, const sf_StageTable *table, int64_t id, bool facts,
+                           sf_Error *err)
 {
     sf_Status status;
     sf_LimbCase *c = sf_alloc(1, sizeof *c);
@@ -80,7 +81,7 @@ static sf_Status case_load(sf_LimbCase **out, sf_Transaction *t, const sf_StageT
     c->arena = sf_arena_create(CASE_ARENA);
     if (!c->arena)
         SF_TRY_DONE(no_memory(err));
-    SF_TRY_DONE(read_case(c, id, err));
+    SF_TRY_DONE(read_case(c, id, facts, err));
     *out = c;
     return SF_OK;
 done:
@@ -133,24 +134,57 @@ static bool same_process(sf_DocNode a, sf_DocNode b)
            sf_document_number(a, "pylon.forming.oven_c") == sf_document_number(b, "pylon.forming.oven_c");
 }
 
-static int proof_of(const sf_LimbCase *c)
+// What the squeeze proofs among these facts say: 1 held, -1 one did not, 0 none.
+static sf_Status proof_among(const sf_Fact *rows, size_t count, int *found, sf_Error *err)
 {
-    int found = 0;
-    for (size_t i = 0; i < c->count; i++) {
-        if (strcmp(c->facts[i].kind, "squeeze-proof") != 0 || c->rows[i].withdrawn_by)
+    *found = 0;
+    for (size_t i = 0; i < count; i++) {
+        sf_Doc *doc = NULL;
+        bool passed = false;
+        if (strcmp(rows[i].kind, "squeeze-proof") != 0 || rows[i].withdrawn_by || !rows[i].body)
             continue;
-        if (!sf_fact_flag(&c->facts[i], "passed"))
-            return -1;
-        found = 1;
+        SF_TRY(sf_doc_parse(&doc, "fact", rows[i].body, strlen(rows[i].body), err));
+        sf_doc_flag(sf_document_at(sf_doc_root(doc), "fields.passed"), &passed);
+        sf_doc_destroy(&doc);
+        if (!passed || *found == 0)
+            *found = passed ? 1 : -1;
+        if (!passed)
+            break;
     }
-    return found;
+    return SF_OK;
+}
+
+static sf_Status proof_of_other(sf_LimbCase *c, int64_t id, int *found, sf_Error *err)
+{
+    sf_LimbCase *other = NULL;
+    sf_Fact *rows;
+    size_t count;
+    *found = 0;
+    SF_TRY(case_load(&other, c->transaction, c->table, id, false, err));
+    bool same = same_process(sf_doc_root(c->document), sf_doc_root(other->document));
+    sf_limb_case_close(&other);
+    if (!same)
+        return SF_OK;
+    SF_TRY(sf_fact_list(c->transaction, id, &rows, &count, err));
+    return proof_among(rows, count, found, err);
+}
+
+// Before a ring is marked or measured no proof is asked for.
+static bool is_cut(const sf_LimbCase *c)
+{
+    for (size_t i = 0; i < c->count; i++)
+        if (strcmp(c->facts[i].kind, "ring") == 0 || strcmp(c->facts[i].kind, "ring-marked") == 0)
+            return true;
+    return false;
 }
 
 // A proof held on another limb of this lot, oven and person; a seam that failed on any of them takes it away.
-static sf_Status look_for_proof(sf_LimbCase *c, sf_Error *err)
+sf_Status sf_limb_case_look_for_proof(sf_LimbCase *c, sf_Error *err)
 {
     const char *lot = sf_document_word(sf_doc_root(c->document), "pylon.sheet_lot"), *next;
-    if (!lot || proof_of(c) != 0)
+    int own = 0, found;
+    SF_TRY(proof_among(c->rows, c->count, &own, err));
+    if (!lot || own != 0)
         return SF_OK;
     sf_LimbAsk ask = { .sheet_lot = lot, .count = MOST_OF_LOT };
     sf_LimbRow *rows;
@@ -158,18 +192,20 @@ static sf_Status look_for_proof(sf_LimbCase *c, sf_Error *err)
     bool held = false, failed = false;
     SF_TRY(sf_limb_record_list(c->transaction, &ask, &rows, &count, &next, err));
     for (size_t i = 0; i < count && !failed; i++) {
-        sf_LimbCase *other = NULL;
         if (rows[i].id == c->row.id)
             continue;
-        SF_TRY(case_load(&other, c->transaction, c->table, rows[i].id, err));
-        if (same_process(sf_doc_root(c->document), sf_doc_root(other->document))) {
-            held = held || proof_of(other) > 0;
-            failed = proof_of(other) < 0;
-        }
-        sf_limb_case_close(&other);
+        SF_TRY(proof_of_other(c, rows[i].id, &found, err));
+        held = held || found > 0;
+        failed = found < 0;
     }
     c->around.proof_held = held && !failed;
     return SF_OK;
+}
+
+static bool has_two_sides(const sf_LimbCase *c)
+{
+    const char *word = sf_document_word(sf_doc_root(c->document), "person.other_side");
+    return word && strcmp(word, "prosthetic") == 0;
 }
 
 static bool is_other_side(const sf_LimbRow *a, const sf_LimbRow *b)
@@ -194,16 +230,15 @@ static sf_Status other_limb(sf_LimbCase *c, int64_t *id, sf_Error *err)
 // The newest limb of the wearer's other side: whether anything about itself forbids weight.
 static sf_Status look_at_other(sf_LimbCase *c, sf_Error *err)
 {
-    const char *word = sf_document_word(sf_doc_root(c->document), "person.other_side");
     int64_t id;
-    if (!word || strcmp(word, "prosthetic") != 0)
+    if (!has_two_sides(c))
         return SF_OK;
     SF_TRY(other_limb(c, &id, err));
     if (!id)
         return SF_OK;
     sf_LimbCase *other = NULL;
-    SF_TRY(case_load(&other, c->transaction, c->table, id, err));
-    sf_Status status = look_for_proof(other, err);
+    SF_TRY(case_load(&other, c->transaction, c->table, id, true, err));
+    sf_Status status = is_cut(other) ? sf_limb_case_look_for_proof(other, err) : SF_OK;
     if (status == SF_OK)
         status = work_out(other, err);
     if (status == SF_OK)
@@ -217,8 +252,9 @@ sf_Status sf_limb_case_open(sf_LimbCase **out, sf_Transaction *t, const sf_Stage
     sf_Status status;
     *out = NULL;
     sf_LimbCase *c = NULL;
-    SF_TRY(case_load(&c, t, table, id, err));
-    SF_TRY_DONE(look_for_proof(c, err));
+    SF_TRY(case_load(&c, t, table, id, true, err));
+    if (is_cut(c))
+        SF_TRY_DONE(sf_limb_case_look_for_proof(c, err));
     SF_TRY_DONE(look_at_other(c, err));
     SF_TRY_DONE(work_out(c, err));
     *out = c;
@@ -296,9 +332,8 @@ static sf_Status refresh_both(sf_Transaction *t, const sf_StageTable *table, int
     sf_LimbCase *c = NULL;
     int64_t other = 0;
     SF_TRY(sf_limb_case_refresh(t, table, id, err));
-    SF_TRY(case_load(&c, t, table, id, err));
-    const char *word = sf_document_word(sf_doc_root(c->document), "person.other_side");
-    sf_Status status = word && strcmp(word, "prosthetic") == 0 ? other_limb(c, &other, err) : SF_OK;
+    SF_TRY(case_load(&c, t, table, id, false, err));
+    sf_Status status = has_two_sides(c) ? other_limb(c, &other, err) : SF_OK;
     sf_limb_case_close(&c);
     if (status == SF_OK && other)
         status = sf_limb_case_refresh(t, table, other, err);
@@ -524,15 +559,26 @@ static sf_Status write_fact(sf_LimbCase *c, const sf_StageFact *said, int64_t *i
     return status;
 }
 
-static sf_Status find_order(sf_Transaction *t, const sf_StageTable *table, int64_t limb, sf_CaseRecorded *recorded,
-                            sf_Error *err)
+// The limb as it is after the fact: whether that was in order, the line for lists, and that of the other side.
+static sf_Status settle_after(sf_LimbCase *before, sf_CaseRecorded *recorded, sf_Error *err)
 {
-    sf_LimbCase *after = NULL;
-    SF_TRY(sf_limb_case_open(&after, t, table, limb, err));
-    for (size_t i = 0; i < after->state->out_of_order_count; i++)
-        recorded->out_of_order = recorded->out_of_order || after->state->out_of_order[i] == recorded->fact;
-    sf_limb_case_close(&after);
-    return SF_OK;
+    sf_LimbCase *c = NULL;
+    sf_Status status = SF_OK;
+    int64_t other = 0;
+    SF_TRY(sf_limb_case_open(&c, before->transaction, before->table, before->row.id, err));
+    for (size_t i = 0; i < c->state->out_of_order_count; i++)
+        recorded->out_of_order = recorded->out_of_order || c->state->out_of_order[i] == recorded->fact;
+    if (c->text) {
+        sf_LimbHead head = head_of(c);
+        SF_TRY_DONE(sf_limb_record_set_head(c->transaction, c->row.id, &head, err));
+    }
+    if (has_two_sides(c))
+        SF_TRY_DONE(other_limb(c, &other, err));
+    if (other)
+        status = sf_limb_case_refresh(c->transaction, c->table, other, err);
+done:
+    sf_limb_case_close(&c);
+    return status;
 }
 
 sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, const sf_CaseFact *fact,
@@ -550,13 +596,13 @@ sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, con
     SF_TRY(check_fact(table, fact, kind, &said, sf_transaction_time(t), err));
     if (fact->body.doc)
         SF_TRY(sf_doc_verdict(fact->body.doc, err));
-    SF_TRY(case_load(&c, t, table, fact->limb, err));
+    bool act = strcmp(fact->kind, "withdrawal") == 0 || strcmp(fact->kind, "signature") == 0;
+    SF_TRY(case_load(&c, t, table, fact->limb, act, err));
     recorded->version = c->row.version;
     SF_TRY_DONE(check_act(c, &said, err));
     SF_TRY_DONE(write_fact(c, &said, &recorded->fact, err));
     SF_TRY_DONE(extend(c, &table->kinds[kind], &said, recorded, err));
-    SF_TRY_DONE(refresh_both(t, table, fact->limb, err));
-    status = find_order(t, table, fact->limb, recorded, err);
+    status = settle_after(c, recorded, err);
 done:
     sf_limb_case_close(&c);
     return status;

@@ -8,6 +8,9 @@
 /// Whether the person is a child on the day of the transaction.
 bool sf_limb_case_child(const sf_LimbCase *limb);
 
+/// Sets around.proof_held: a proof held on another limb of this lot, oven setting and forming person, and none failed.
+sf_Status sf_limb_case_look_for_proof(sf_LimbCase *limb, sf_Error *err) SF_MUST_USE;
+
 /// Puts a value (taken) at a path of the document and saves it as the next version, without stamping it as a fact.
 /// What would contradict the document is left out and said in recorded->why_not.
 sf_Status sf_limb_case_put(sf_LimbCase *limb, const char *path, sf_Json **value, sf_CaseRecorded *recorded,

@@ -142,6 +142,7 @@ static sf_Status read_setting(sf_Store *store, const sf_StageTable *table, const
     *s = (Setting){ 0 };
     SF_TRY(sf_transaction_read(&t, store, err));
     SF_TRY_DONE(sf_limb_case_open(&c, t, table, ask->limb, err));
+    SF_TRY_DONE(sf_limb_case_look_for_proof(c, err));
     if (ask->picture) {
         SF_TRY_DONE(sf_attachment_by_hash(t, ask->picture, &row, err));
         snprintf(s->media_type, sizeof s->media_type, "%.99s", row.media_type ? row.media_type : "");

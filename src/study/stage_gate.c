@@ -437,7 +437,7 @@ static sf_StageAnswer gate_inspected(const sf_View *view)
 {
     char day[SF_DATE_TEXT];
     sf_FollowUp follow = sf_follow_up_next(view);
-    if (!follow.there || !follow.overdue)
+    if (!follow.there || !follow.overdue || !gate_in_use(view).met) // what is out of use lies in the shop
         return MET;
     sf_date_format(follow.date, day);
     return unmet(sf_stage_say(view->history, "an inspection was due on %s (%s)", day, follow.rule));

@@ -30,13 +30,12 @@ bool sf_stage_need_applies(const sf_View *view, const sf_StageNeed *need)
 
 static bool where_met(const sf_StageFact *fact, const sf_StageWhere *where)
 {
-    double number = sf_fact_number(fact, where->field);
     const char *word;
     switch (where->test) {
     case SF_TEST_TRUE: return sf_fact_flag(fact, where->field);
     case SF_TEST_FALSE: return sf_fact_has(fact, where->field) && !sf_fact_flag(fact, where->field);
-    case SF_TEST_MOST: return number <= where->limit;
-    case SF_TEST_LEAST: return number >= where->limit;
+    case SF_TEST_MOST: return sf_fact_number(fact, where->field) <= where->limit;
+    case SF_TEST_LEAST: return sf_fact_number(fact, where->field) >= where->limit;
     case SF_TEST_WORD:
         word = sf_fact_word(fact, where->field);
         for (size_t i = 0; word && i < where->word_count; i++)

@@ -105,8 +105,16 @@ static const char *missing_of(const sf_StageState *s)
 {
     for (size_t i = 0; i < s->need_count; i++)
         if (!s->needs[i].met && !(s->needs[i].need && s->needs[i].need->soft))
-            return s->needs[i].text;
+            return s->needs[i].need && s->needs[i].need->gate != SF_GATE_NONE && s->needs[i].why ? s->needs[i].why
+                                                                                                 : s->needs[i].text;
     return s->stage->asks;
+}
+
+// What forbids weight on a released limb.
+static const char *hard_why(const sf_LimbState *state)
+{
+    const sf_StageState *standing = sf_limb_state_stage(state, "standing");
+    return standing && standing->why_shut ? standing->why_shut : "it must not be loaded";
 }
 
 static void fill_next(const sf_View *view, sf_LimbState *state)
@@ -118,6 +126,11 @@ static void fill_next(const sf_View *view, sf_LimbState *state)
     state->next = SF_STAGE_NONE;
     if (!use.met) {
         state->next_action = sf_stage_say(h, "Out of use: %s", use.why);
+        return;
+    }
+    if (follow.there && !state->fit_to_load) {
+        state->next = last;
+        state->next_action = sf_stage_say(h, "Take the limb back: %s", hard_why(state));
         return;
     }
     for (size_t i = 0; i < state->stage_count; i++) {
@@ -157,12 +170,13 @@ static void fill_dues(const sf_View *view, sf_LimbState *state)
     memcpy(day, view->history->now, SF_DATE_TEXT - 1);
     if (!follow.there || sf_date_parse(&today, day, NULL, NULL) != SF_OK)
         return;
-    if (state->out_of_use)
-        add_due(state, "take the limb back", "the day it goes out of use", today, false);
+    if (state->out_of_use || !state->fit_to_load)
+        add_due(state, "take the limb back", "the day something takes it out of use", today, false);
     else if (out && out->status != SF_STAGE_DONE)
         add_due(state, "standing and check-out", "before it is worn again after a change", today, false);
-    add_due(state, "inspection", follow.rule, follow.date, follow.overdue);
-    if (follow.child)
+    if (!state->out_of_use)
+        add_due(state, "inspection", follow.rule, follow.date, follow.overdue);
+    if (follow.child && !state->out_of_use)
         add_due(state, "knee height of the sound side", "with each inspection of a child", follow.date, follow.overdue);
 }
 
