@@ -157,6 +157,10 @@ class Server:
             self.log.close()
         return self.process.returncode if self.process else None
 
+    def sanitized(self):
+        """Whether it was built with the address sanitizer, which keeps freed memory for a while."""
+        return "libasan" in pathlib.Path("/proc/%d/maps" % self.process.pid).read_text()
+
     def memory_kb(self):
         text = pathlib.Path("/proc/%d/status" % self.process.pid).read_text()
         return int(re.search(r"VmRSS:\s+(\d+)", text).group(1))
