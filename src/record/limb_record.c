@@ -73,7 +73,7 @@ static sf_Status store_words(sf_Transaction *t, const sf_LimbRow *row, const sf_
         if (same)
             return SF_OK;
     }
-    return sf_search_words_store(t, row->id, &now, err);
+    return sf_search_words_store(t, row->id, &now, !old, err);
 }
 
 sf_Status sf_limb_row_change(sf_Transaction *t, const char *action, const sf_LimbRow *row, const sf_LimbHead *old,

@@ -36,7 +36,7 @@ static sf_Status fill_words_of_page(sf_Transaction *t, sf_Arena *arena, int64_t 
         sf_SearchWords words;
         sf_search_words_of(&words, &head, cell[6].text);
         *last = cell[0].whole;
-        SF_TRY(sf_search_words_store(t, *last, &words, err));
+        SF_TRY(sf_search_words_store(t, *last, &words, true, err));
     }
     *count = rows.count;
     return SF_OK;

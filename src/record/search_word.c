@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { CUT = 44 };
+enum { CUT = 44, AT_ONCE = 16 };
 
 /// Writes the small letter of the sign at `s` (1 to 4 bytes of good UTF-8) to `to`; returns how many bytes it read and
 /// wrote. Latin-1, the pairs of Latin Extended-A, Greek and Cyrillic; others stay.
@@ -106,11 +106,33 @@ void sf_search_words_of(sf_SearchWords *words, const sf_LimbHead *head, const ch
     sf_search_words_add(words, head->flags);
 }
 
-sf_Status sf_search_words_store(sf_Transaction *t, int64_t limb, const sf_SearchWords *words, sf_Error *err)
+/// "INSERT INTO limb_word (word, limb) VALUES ($2, $1), ($3, $1), ..." for `count` words from `first` on: one trip to a
+/// server.
+static sf_Status insert_words(sf_Transaction *t, int64_t limb, const sf_SearchWords *words, size_t first, size_t count,
+                              sf_Error *err)
 {
-    SF_TRY(sf_transaction_query(t, "DELETE FROM limb_word WHERE limb = $1", SF_BIND(sf_whole(limb)), NULL, err));
-    for (size_t i = 0; i < words->count; i++)
-        SF_TRY(sf_transaction_query(t, "INSERT INTO limb_word (word, limb) VALUES ($1, $2)",
-                                    SF_BIND(sf_words(words->word[i]), sf_whole(limb)), NULL, err));
+    sf_Value values[AT_ONCE + 1] = { sf_whole(limb) };
+    sf_Text sql = sf_text_make(1024);
+    sf_text_add(&sql, "INSERT INTO limb_word (word, limb) VALUES ");
+    for (size_t i = 0; i < count; i++) {
+        sf_text_format(&sql, "%s($%zu, $1)", i ? ", " : "", i + 2);
+        values[i + 1] = sf_words(words->word[first + i]);
+    }
+    sf_Status status = sql.broken ? SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory")
+                                  : sf_transaction_query(t, sql.data, values, count + 1, NULL, err);
+    if (status != SF_OK)
+        t->over = true;
+    sf_text_free(&sql);
+    return status;
+}
+
+sf_Status sf_search_words_store(sf_Transaction *t, int64_t limb, const sf_SearchWords *words, bool fresh, sf_Error *err)
+{
+    if (!fresh)
+        SF_TRY(sf_transaction_query(t, "DELETE FROM limb_word WHERE limb = $1", SF_BIND(sf_whole(limb)), NULL, err));
+    for (size_t first = 0; first < words->count; first += AT_ONCE) {
+        size_t left = words->count - first;
+        SF_TRY(insert_words(t, limb, words, first, left < AT_ONCE ? left : AT_ONCE, err));
+    }
     return SF_OK;
 }

@@ -22,6 +22,6 @@ void sf_search_words_add_exact(sf_SearchWords *words, const char *text);
 /// All words of a limb's line and its wearer's pseudonym.
 void sf_search_words_of(sf_SearchWords *words, const sf_LimbHead *head, const char *pseudonym);
 
-/// Writes the words of the limb's line into the store in the place of those that were there.
-sf_Status sf_search_words_store(sf_Transaction *t, int64_t limb, const sf_SearchWords *words,
+/// Writes the words of the limb's line into the store in the place of those that were there; `fresh`: none were.
+sf_Status sf_search_words_store(sf_Transaction *t, int64_t limb, const sf_SearchWords *words, bool fresh,
                                 sf_Error *err) SF_MUST_USE;
