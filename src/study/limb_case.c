@@ -31,6 +31,58 @@ static void read_by(sf_StageFact *fact, sf_DocNode stored)
     fact->body = sf_doc_member(stored, "fields");
 }
 
+// Where an imported fact came from.
+typedef struct Origin {
+    const char *store, *recorded_at;
+    int64_t fact;
+} Origin;
+
+// An imported fact was written down elsewhere, on another day; what it is about has another number here.
+static sf_Status read_origin(sf_LimbCase *c, size_t i, Origin *origin, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    const char *store = NULL, *recorded_at = NULL;
+    *origin = (Origin){ 0 };
+    if (!c->rows[i].origin)
+        return SF_OK;
+    SF_TRY(sf_doc_parse(&doc, "origin", c->rows[i].origin, strlen(c->rows[i].origin), err));
+    sf_doc_text(sf_doc_member(sf_doc_root(doc), "store"), SF_DOC_MAX_BYTES, &store);
+    sf_doc_text(sf_doc_member(sf_doc_root(doc), "recorded_at"), SF_DOC_MAX_BYTES, &recorded_at);
+    sf_doc_whole(sf_doc_member(sf_doc_root(doc), "fact"), 0, INT64_MAX, &origin->fact);
+    origin->store = sf_arena_text(c->arena, store ? store : "");
+    origin->recorded_at = recorded_at ? sf_arena_text(c->arena, recorded_at) : NULL;
+    sf_doc_destroy(&doc);
+    return origin->store && (origin->recorded_at || !recorded_at) ? SF_OK : no_memory(err);
+}
+
+static int64_t number_here(const sf_LimbCase *c, const Origin *origins, const Origin *from, int64_t number)
+{
+    if (!from->store)
+        return number;
+    for (size_t i = 0; i < c->count; i++)
+        if (origins[i].store && origins[i].fact == number && strcmp(origins[i].store, from->store) == 0)
+            return c->rows[i].id;
+    return 0;
+}
+
+static sf_Status read_origins(sf_LimbCase *c, sf_Error *err)
+{
+    Origin *origins = sf_arena_alloc(c->arena, c->count + 1, sizeof *origins);
+    if (!origins)
+        return no_memory(err);
+    for (size_t i = 0; i < c->count; i++) {
+        SF_TRY(read_origin(c, i, &origins[i], err));
+        if (origins[i].recorded_at)
+            c->facts[i].recorded_at = origins[i].recorded_at;
+    }
+    for (size_t i = 0; i < c->count; i++) {
+        int64_t about = sf_fact_whole(&c->facts[i], "about");
+        about = about ? about : sf_fact_whole(&c->facts[i], "fact");
+        c->facts[i].about = about ? number_here(c, origins, &origins[i], about) : 0;
+    }
+    return SF_OK;
+}
+
 static sf_Status read_facts(sf_LimbCase *c, sf_Error *err)
 {
     SF_TRY(sf_fact_list(c->transaction, c->row.id, &c->rows, &c->count, err));
@@ -51,7 +103,7 @@ static sf_Status read_facts(sf_LimbCase *c, sf_Error *err)
         SF_TRY(sf_doc_parse(&c->bodies[i], "fact", row->body, strlen(row->body), err));
         read_by(&c->facts[i], sf_doc_root(c->bodies[i]));
     }
-    return SF_OK;
+    return read_origins(c, err);
 }
 
 static sf_Status read_case(sf_LimbCase *c, int64_t id, bool facts, sf_Error *err)
@@ -444,7 +496,7 @@ static sf_Status check_act(const sf_LimbCase *c, const sf_StageFact *said, sf_Er
     bool withdrawal = strcmp(said->kind, "withdrawal") == 0, signature = strcmp(said->kind, "signature") == 0;
     if (!withdrawal && !signature)
         return SF_OK;
-    const sf_StageFact *about = find_fact(c, sf_fact_whole(said, "fact"));
+    const sf_StageFact *about = find_fact(c, sf_fact_whole(said, "fact")); // said here: its number is one of here
     if (!about)
         return SF_FAIL(err, SF_E_MISSING, "body.fact", "this limb has no fact %" PRId64, sf_fact_whole(said, "fact"));
     size_t kind = sf_stage_kind_find(c->table, about->kind);

@@ -389,8 +389,7 @@ size_t sf_fact_decision(const sf_View *view, size_t place)
     size_t kind = kind_of(view, "out-of-order-decision");
     for (size_t i = view->end; i-- > 0;)
         if (view->history->items[i].kind == kind && sf_view_counts(view, i) &&
-            sf_fact_whole(fact_at(view, i), "about") == fact_at(view, place)->id &&
-            sf_view_signed(view, i, SF_SIGNER_LICENSED))
+            fact_at(view, i)->about == fact_at(view, place)->id && sf_view_signed(view, i, SF_SIGNER_LICENSED))
             return i;
     return SIZE_MAX;
 }

@@ -110,8 +110,7 @@ bool sf_view_signed(const sf_View *view, size_t place, sf_StageSigner signer)
     size_t signature = sf_stage_kind_find(h->table, "signature");
     for (size_t i = place + 1; i < view->end; i++)
         if (h->items[i].kind == signature && sf_view_alive(view, i) &&
-            sf_fact_whole(h->items[i].fact, "fact") == h->items[place].fact->id &&
-            sf_stage_may_sign(h->items[i].fact, signer))
+            h->items[i].fact->about == h->items[place].fact->id && sf_stage_may_sign(h->items[i].fact, signer))
             return true;
     return false;
 }
@@ -125,7 +124,8 @@ bool sf_stage_may_withdraw(const sf_StageTable *table, const sf_StageFact *w, co
     if (sf_stage_may_sign(w, SF_SIGNER_PROSTHETIST))
         return true;
     double apart = sf_stage_minutes(w->recorded_at) - sf_stage_minutes(f->recorded_at);
-    return w->who == f->who && sf_stage_may_sign(w, SF_SIGNER_MAKER) && apart >= 0 &&
+    bool same = w->who == f->who && (!w->name || !f->name || strcmp(w->name, f->name) == 0);
+    return same && sf_stage_may_sign(w, SF_SIGNER_MAKER) && apart >= 0 &&
            apart <= table->judgements.withdraw_within_h * 60;
 }
 

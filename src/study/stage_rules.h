@@ -20,6 +20,7 @@ typedef struct sf_StageFact {
     bool signs;        ///< false: written down where signing has to wait (such as while locked out)
     sf_DocNode body;   ///< fields of the kind
     int64_t withdraws; ///< for a withdrawal: the fact that is withdrawn; else 0
+    int64_t about;     ///< the fact that a signature or a decision is about; else 0
 } sf_StageFact;
 
 /// What is known beside this limb's own facts.

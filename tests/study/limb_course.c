@@ -141,6 +141,8 @@ int64_t course_say(Course *c, Who who, const char *kind, const char *body)
                                   .licensed = who == LICENSED || who == LOCKED_OUT,
                                   .signs = who != LOCKED_OUT,
                                   .body = sf_doc_root(c->bodies[i]) };
+    sf_doc_whole(sf_doc_member(c->facts[i].body, "fact"), 0, 100000, &c->facts[i].about);
+    sf_doc_whole(sf_doc_member(c->facts[i].body, "about"), 0, 100000, &c->facts[i].about);
     size_t index = sf_stage_kind_find(c->table, kind);
     if (index != SIZE_MAX)
         sf_stage_body_check(&c->table->kinds[index], c->facts[i].body);

@@ -10,6 +10,7 @@
 #include "harness/tap.h"
 #include "limb/limb.h"
 #include "record/attachment.h"
+#include "record/bundle.h"
 #include "study/limb_case_ring.h"
 #include "study/strength_study.h"
 
@@ -726,6 +727,54 @@ TAP_CASE(a_ring_takes_readings_and_refuses_what_is_none)
     end(&b);
 }
 
+// Decisions and signatures name facts by number, and an import gives new numbers.
+TAP_CASE(an_imported_limb_stands_where_it_stood)
+{
+    Bench a, b;
+    char body[200];
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    sf_Transaction *t = NULL;
+    sf_BundleReport report;
+    begin(&a);
+    begin(&b);
+    say(&b, READER, "note", "{'text':'so that the numbers differ'}");
+    a.limb = add_limb(&a, example("adult"), 0);
+    usual(&a, 0, UNTIL_STANDING);
+    say(&a, TECHNICIAN, "permanent-fixing", "{'fixing':'pinch-band','torque_nm':5}");
+    int64_t early = a.last.fact;
+    usual(&a, UNTIL_FOOT, UNTIL_STANDING + 1);
+    TAP_OK(record_on(&a, a.limb, TECHNICIAN, true, "settled", "{'toe_out_deg':7}"));
+    snprintf(body, sizeof body, "{'fact':%d}", (int)a.last.fact);
+    TAP_OK(record_on(&a, a.limb, LICENSED, true, "signature", body));
+    usual(&a, UNTIL_STANDING + 2, 0);
+    snprintf(body, sizeof body, "{'about':%d,'decision':'leave','reason':'a band leaves no hole'}", (int)early);
+    say(&a, LICENSED, "out-of-order-decision", body);
+    say(&a, LICENSED, "release", "{}");
+    TAP_TRUE(look(&a, a.limb, goes_home), "decided and released");
+    sf_LimbCase *c = opened(&a, a.limb, &t);
+    TAP_OK(sf_bundle_export(t, c->row.wearer, a.limb, &bytes, &size, &a.err));
+    sf_limb_case_close(&c);
+    sf_transaction_end(&t);
+    b.minutes = a.minutes + 100;
+    TAP_OK(sf_transaction_write(&t, b.store, b.people[ADMIN], &b.err));
+    TAP_OK(sf_bundle_import(t, bytes, size, 0, &report, &b.err));
+    b.limb = report.limb_ids[0];
+    TAP_OK(sf_limb_case_refresh(t, table, b.limb, &b.err));
+    TAP_OK(sf_transaction_commit(t, &b.err));
+    sf_transaction_end(&t);
+    sf_free(bytes);
+    TAP_TRUE(look(&b, b.limb, goes_home), "and so it is in the other store");
+    c = opened(&b, b.limb, &t);
+    TAP_TRUE(sf_limb_state_flagged(c->state, "out-of-order-decided"), "with its reason");
+    TAP_TRUE(!sf_limb_state_flagged(c->state, "signature-waits"));
+    TAP_TRUE(c->facts[0].id != 1);
+    sf_limb_case_close(&c);
+    sf_transaction_end(&t);
+    end(&a);
+    end(&b);
+}
+
 TAP_MAIN(TAP_RUN(the_usual_way_through_the_store), TAP_RUN(facts_go_into_the_document),
          TAP_RUN(an_early_screw_enters_the_section_and_shuts_release),
          TAP_RUN(a_fact_that_does_not_fit_the_document_is_kept_all_the_same),
@@ -734,4 +783,4 @@ TAP_MAIN(TAP_RUN(the_usual_way_through_the_store), TAP_RUN(facts_go_into_the_doc
          TAP_RUN(the_second_editor_is_told), TAP_RUN(two_prosthetic_sides_look_at_each_other),
          TAP_RUN(a_proof_speaks_for_its_lot_oven_and_person), TAP_RUN(shop_recall_and_incidents),
          TAP_RUN(a_ring_is_measured_with_what_is_known_of_the_limb),
-         TAP_RUN(a_ring_takes_readings_and_refuses_what_is_none))
+         TAP_RUN(a_ring_takes_readings_and_refuses_what_is_none), TAP_RUN(an_imported_limb_stands_where_it_stood))
