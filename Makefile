@@ -4,6 +4,7 @@
 #   make check        everything that is tested (./check)
 #   make check-long   the same with longer tests, then fuzzing: FUZZ_SECONDS a target (default 300)
 #   make bench        speed and accuracy against a plain pipeline
+#   make screenshots  pictures of every view of the page, in build/screenshots
 #   make install      PREFIX (default /usr/local), DESTDIR
 #   make format       clang-format on all C files
 #   make clean        removes the build folders
@@ -24,6 +25,9 @@ check-long:
 bench:
 	@bench/run
 
+screenshots: all
+	@node tests/web/screenshots.mjs build/screenshots
+
 install:
 	@tools/build release
 	@meson install -C build-release --no-rebuild --quiet $(if $(DESTDIR),--destdir "$(abspath $(DESTDIR))")
@@ -34,4 +38,4 @@ format:
 clean:
 	rm -rf build build-sanitize build-fuzz build-release
 
-.PHONY: all check check-long bench install format clean
+.PHONY: all check check-long bench screenshots install format clean

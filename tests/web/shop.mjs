@@ -45,7 +45,7 @@ export async function byHttp(server, person) {
     const cookie = begun.headers.getSetCookie().map((one) => one.split(";")[0]).join("; ");
     const { csrf } = await begun.json();
     return async (method, path, body, more = {}) => {
-        const answer = await fetch(base + path, { method, headers: { Cookie: cookie, "X-CSRF-Token": csrf, "Content-Type": "application/json", ...more }, body: body === undefined ? undefined : JSON.stringify(body) });
+        const answer = await fetch(base + path, { method, headers: { Cookie: cookie, "X-CSRF-Token": csrf, "Content-Type": "application/json", ...more }, body: body === undefined || body instanceof Uint8Array ? body : JSON.stringify(body) });
         const text = await answer.text();
         return { status: answer.status, json: text.startsWith("{") ? JSON.parse(text) : null };
     };

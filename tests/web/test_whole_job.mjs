@@ -156,6 +156,7 @@ async function ring(desk, id, who) {
     same(await (async () => (await flags(desk, id), use(desk)))(), "no body weight", `the title block says so (${who.user})`);
     // Only who may sign can take the measurement back, with a reason that stays.
     await stage(desk, id, "ring");
+    await hands.press(page.locator(".facts li", { hasText: "Ring measured" }).first().locator("summary"));
     await hands.press(hands.button("Take back").first());
     await hands.type(page.getByRole("dialog").getByLabel("Reason"), "the ring of another limb, taken by mistake");
     await hands.press(page.getByRole("dialog").getByRole("button", { name: "Take it back" }));

@@ -8,7 +8,7 @@ import type { Fact, Json, LimbDocument } from "./contract.ts";
 import { valueAt, type Desk } from "./limb_desk.ts";
 import { plain, said, type FactField, type FactKind } from "./rules.ts";
 import { may } from "./session.ts";
-import { measureOf, measureOfUnit, moment, number, unitOf } from "./units.ts";
+import { measureOf, measureOfUnit, moment, typed, unitOf } from "./units.ts";
 
 type Body = { [key: string]: Json };
 
@@ -248,22 +248,30 @@ export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: strin
             {facts.map((fact) => {
                 const kind = props.kinds.find((one) => one.kind === fact.kind);
                 const waits = kind?.sign && kind.sign !== "maker" && (fact.signs === false || (fact.role !== undefined && fact.role !== "prosthetist")) && fact.withdrawn_by === null && !signed.has(String(fact.id));
+                const words = inWords(fact, kind);
+                const keys = (
+                    <div class="keys">
+                        {waits && props.onSign && <Press onPress={() => props.onSign?.(fact)}>Sign it</Press>}
+                        {props.onWithdraw && fact.withdrawn_by === null && fact.kind !== "withdrawal" && <Press onPress={() => props.onWithdraw?.(fact)}>Take back</Press>}
+                    </div>
+                );
                 return (
                     <li key={fact.id} class={fact.withdrawn_by !== null ? "withdrawn" : ""}>
-                        <div class="head">
-                            <strong>{kind?.title ?? plain(fact.kind)}</strong>
-                            <span>
-                                {moment(fact.happened_at)} {fact.who?.initials ?? ""}
-                            </span>
-                        </div>
+                        <details open={Boolean(waits && props.onSign)}>
+                            <summary>
+                                <span class="head">
+                                    <strong>{kind?.title ?? plain(fact.kind)}</strong>
+                                    <span>
+                                        {moment(fact.happened_at)} {fact.who?.initials ?? ""}
+                                    </span>
+                                </span>
+                            </summary>
+                            {words && <p>{words}</p>}
+                            {keys}
+                        </details>
                         {(fact.out_of_order || props.outOfOrder?.includes(fact.id)) && <p class="mark">out of order</p>}
                         {fact.withdrawn_by !== null && <p class="mark">withdrawn</p>}
                         {waits && <p class="mark">waits for the signature of {kind.sign === "licensed" ? "a prosthetist with a licence" : `a ${plain(kind.sign ?? "")}`}</p>}
-                        <p>{inWords(fact, kind)}</p>
-                        {waits && props.onSign && <Press onPress={() => props.onSign?.(fact)}>Sign it</Press>}
-                        {props.onWithdraw && fact.withdrawn_by === null && fact.kind !== "withdrawal" && (
-                            <Press onPress={() => props.onWithdraw?.(fact)}>Take back</Press>
-                        )}
                     </li>
                 );
             })}
@@ -271,16 +279,26 @@ export function FactList(props: { facts: Fact[]; kinds: FactKind[]; empty: strin
     );
 }
 
+/** One value with its unit, from a field's own unit or from the key's ending. */
+function amount(name: string, value: number, field: FactField | undefined): string {
+    const measure = field ? measureOfUnit(field.unit, name) : measureOf(name);
+    return measure === "none" ? said(value) : `${typed(value, measure)}${unitOf(measure) === "°" ? "" : " "}${unitOf(measure)}`;
+}
+
 function inWords(fact: Fact, kind: FactKind | undefined): string {
     return Object.entries(fact.body)
-        .filter(([name, value]) => value !== null && name !== "result" && name !== "picture")
+        .filter(([name, value]) => value !== null && !["result", "picture", "asked"].includes(name))
         .map(([name, value]) => {
             const field = kind?.fields.find((one) => one.name === name);
-            if (typeof value === "number") {
-                const measure = field ? measureOfUnit(field.unit, name) : measureOf(name);
-                return `${field?.words ?? plain(name)} ${measure === "none" ? said(value) : `${number(value, measure)} ${unitOf(measure)}`}`;
-            }
-            return `${field?.words ?? plain(name)}: ${said(value)}`;
+            const words = field?.words ?? plain(name);
+            if (typeof value === "number") return `${words} ${amount(name, value, field)}`;
+            if (value !== null && typeof value === "object" && !Array.isArray(value))
+                return `${words}: ${Object.entries(value)
+                    .filter(([, below]) => typeof below === "number")
+                    .map(([key, below]) => `${plain(key.replace(/_(deg|mm)$/, ""))} ${amount(key, below as number, undefined)}`)
+                    .join(", ")}`;
+            if (name === "observations" && Array.isArray(value)) return `${words}: ${value.map((one) => plain(String((one as { sign?: string }).sign ?? ""))).join(", ")}`;
+            return `${words}: ${said(value)}`;
         })
         .join("; ");
 }

@@ -4,7 +4,7 @@ import type { ComponentChildren, JSX } from "preact";
 import { useState } from "preact/hooks";
 import { Dialog, Guard, Press, useLoad, Wrong } from "./bones.tsx";
 import { ClashDialog } from "./clash_dialog.tsx";
-import type { Fact, Limb } from "./contract.ts";
+import type { Fact, Flag, Limb } from "./contract.ts";
 import { Elevation } from "./elevation.tsx";
 import { FactForm, FactList } from "./facts.tsx";
 import { LastLook, needsLastLook } from "./last_look.tsx";
@@ -134,6 +134,31 @@ function useSign(desk: Desk): { act: ((fact: Fact) => void) | undefined; problem
     return { act, problem };
 }
 
+/** The grave ones stand; what only has to be known is behind a fold. */
+function Flags(props: { flags: Flag[] }): JSX.Element {
+    const grave = props.flags.filter((flag) => flag.grave !== false);
+    const rest = props.flags.filter((flag) => flag.grave === false);
+    const list = (flags: Flag[]): JSX.Element => (
+        <ul>
+            {[...new Set(flags.map((flag) => flag.text))].map((text) => (
+                <li key={text}>{text}</li>
+            ))}
+        </ul>
+    );
+    return (
+        <section class="flags" aria-label="Flags">
+            <h2>Flags</h2>
+            {list(grave)}
+            {rest.length > 0 && (
+                <details open={grave.length === 0}>
+                    <summary>{rest.length} more to know</summary>
+                    {list(rest)}
+                </details>
+            )}
+        </section>
+    );
+}
+
 function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element {
     const { desk, limb, rules } = props;
     const next = limb.state.next_action;
@@ -152,18 +177,7 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                         {next.text}
                     </a>
                 )}
-                {limb.state.flags.length > 0 && (
-                    <section class="flags" aria-label="Flags">
-                        <h2>Flags</h2>
-                        <ul>
-                            {limb.state.flags.map((flag) => (
-                                <li key={flag.code + flag.text} class={flag.grave ? "grave" : ""}>
-                                    {flag.text}
-                                </li>
-                            ))}
-                        </ul>
-                    </section>
-                )}
+                {limb.state.flags.length > 0 && <Flags flags={limb.state.flags} />}
                 {limb.state.due.length > 0 && (
                     <section aria-label="Due">
                         <h2>Due</h2>

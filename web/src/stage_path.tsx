@@ -31,9 +31,24 @@ export function StagePath(props: { limb: Limb; here: string | null }): JSX.Eleme
     );
 }
 
+function Want(props: { need: Stage["needs"][number] }): JSX.Element {
+    const { need } = props;
+    return (
+        <li class={need.met ? "met" : "unmet"}>
+            <span aria-hidden="true">{need.met ? "✓" : "○"}</span>
+            <span>
+                <span class="unseen">{need.met ? "met: " : "still needed: "}</span>
+                {need.text}
+                {!need.met && need.why && <small> {need.why}</small>}
+            </span>
+        </li>
+    );
+}
+
 /** What one stage still needs; a shut one says why, and what opens it. */
 export function StageNeeds(props: { stage: Stage; rule: StageRule | null }): JSX.Element {
     const { stage, rule } = props;
+    const met = stage.needs.filter((need) => need.met);
     return (
         <section class={`needs ${stage.state}`} aria-label="What this stage needs">
             <h2>
@@ -49,17 +64,22 @@ export function StageNeeds(props: { stage: Stage; rule: StageRule | null }): JSX
                 </div>
             )}
             <ul class="wants">
-                {stage.needs.map((need) => (
-                    <li key={need.text} class={need.met ? "met" : "unmet"}>
-                        <span aria-hidden="true">{need.met ? "✓" : "○"}</span>
-                        <span class="unseen">{need.met ? "met: " : "still needed: "}</span>
-                        <span>
-                            {need.text}
-                            {!need.met && need.why && <small> {need.why}</small>}
-                        </span>
-                    </li>
-                ))}
+                {stage.needs
+                    .filter((need) => !need.met)
+                    .map((need) => (
+                        <Want key={need.text} need={need} />
+                    ))}
             </ul>
+            {met.length > 0 && (
+                <details>
+                    <summary>{met.length === 1 ? "One is met" : `${met.length} are met`}</summary>
+                    <ul class="wants">
+                        {met.map((need) => (
+                            <Want key={need.text} need={need} />
+                        ))}
+                    </ul>
+                </details>
+            )}
             {rule && (
                 <details>
                     <summary>Small print</summary>

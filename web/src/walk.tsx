@@ -147,18 +147,20 @@ function Brackets(props: { advice: Advice }): JSX.Element {
                     const x = (value: number): number => 100 + (Math.max(-reach, Math.min(reach, value - one.now)) / reach) * 96;
                     return (
                         <tr key={name} class={one.adapter_moves_it ? "" : "fixed"}>
-                            <th scope="row">{words}</th>
+                            <th scope="row">
+                                {words}
+                                <small>
+                                    {figure(one.low, measure, 0)} to {figure(one.high, measure, 0)}, now {figure(one.now, measure, 0)}
+                                    {one.contradiction && "; the walks contradict each other"}
+                                    {!one.adapter_moves_it && "; fixed by this adapter"}
+                                </small>
+                            </th>
                             <td>
                                 <svg viewBox="0 0 200 20" width="200" height="20" aria-hidden="true">
                                     <line x1="2" x2="198" y1="10" y2="10" />
                                     <rect x={x(one.low)} width={Math.max(2, x(one.high) - x(one.low))} y="4" height="12" />
                                     <path d="M100 0v20" />
                                 </svg>
-                            </td>
-                            <td>
-                                {figure(one.low, measure, 0)} to {figure(one.high, measure, 0)}, now {figure(one.now, measure, 0)}
-                                {one.contradiction && " (the walks contradict each other)"}
-                                {!one.adapter_moves_it && " (this adapter does not move it)"}
                             </td>
                         </tr>
                     );
@@ -328,6 +330,9 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         <summary>Tap the footfalls</summary>
                         <TapPad side={limb.document.person.side} />
                     </details>
+                    <p class="next-line" role="status">
+                        {advice?.stop ? `Stop: ${advice.stop_reason ?? ""}` : step ? `Next step: ${step.words} ${step.change > 0 ? "+" : "−"}${figure(Math.abs(step.change), measureOf(step.unit))}` : ""}
+                    </p>
                     <Wrong problem={problem ?? signs.problem} />
                     {said && <p role="status">{said}</p>}
                     {mayWrite() && (
