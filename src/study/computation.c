@@ -150,28 +150,39 @@ bool sf_compute_is_hash(const char *text)
     return strlen(text) == 64 && strspn(text, "0123456789abcdef") == 64;
 }
 
+sf_Status sf_call_file(const sf_ComputeCall *call, const char *hash, char *path, size_t room, sf_Error *err)
+{
+    if (!sf_compute_is_hash(hash) || !call->source || !call->source->file)
+        return SF_FAIL(err, SF_E_INPUT, NULL,
+                       "must name a stored picture by its hash (upload the file first and put its hash here)");
+    return call->source->file(call->source->context, hash, path, room, err);
+}
+
 // A file named in a document becomes the path of a stored file, or a problem: no request may name the machine's own.
 static sf_Status resolve_file(sf_ComputeCall *call, sf_DocNode ring, const char *key, const char **name, sf_Limb *limb,
                               sf_Error *err)
 {
+    char path[MOST_PATH];
+    sf_Error why = { 0 };
     if (!*name)
         return SF_OK;
-    sf_DocNode node = sf_doc_member(ring, key);
-    char path[MOST_PATH];
-    if (!sf_compute_is_hash(*name) || !call->source || !call->source->file) {
-        sf_doc_problem(node, "must name a stored picture by its hash (upload the file first and put its hash here)");
-        return SF_OK;
-    }
-    sf_Error why = { 0 };
-    sf_Status status = call->source->file(call->source->context, *name, path, sizeof path, &why);
-    if (status == SF_E_MISSING) {
-        sf_doc_problem(node, "names a picture that is not in the store: upload it first");
+    sf_Status status = sf_call_file(call, *name, path, sizeof path, &why);
+    if (status == SF_E_INPUT || status == SF_E_MISSING) {
+        sf_doc_problem(sf_doc_member(ring, key), "%s",
+                       status == SF_E_INPUT ? why.text : "names a picture that is not in the store: upload it first");
         return SF_OK;
     }
     if (status != SF_OK)
-        return SF_FAIL(err, status, node.path, "%s", why.text);
+        return SF_FAIL(err, status, ring.path, "%s", why.text);
     *name = sf_arena_text(limb->arena, path);
     return *name ? SF_OK : SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+}
+
+void sf_call_card(sf_DocNode node)
+{
+    const char *name = NULL;
+    if (sf_doc_text(node, MOST_PATH, &name) && (strchr(name, '/') || strchr(name, '.')))
+        sf_doc_problem(node, "must be the name of a card, not a file");
 }
 
 static sf_Status resolve_files(sf_ComputeCall *call, sf_DocNode node, sf_Limb *limb, sf_Error *err)
@@ -185,9 +196,7 @@ static sf_Status resolve_files(sf_ComputeCall *call, sf_DocNode node, sf_Limb *l
         SF_TRY(resolve_file(call, at, "caliper", &ring->caliper, limb, err));
         SF_TRY(resolve_file(call, at, "calibration", &ring->calibration, limb, err));
     }
-    const char *material = limb->data.pylon.material;
-    if (material && (strchr(material, '/') || strchr(material, '.')))
-        sf_doc_problem(sf_doc_member(pylon, "material"), "must be the name of a card, not a file");
+    sf_call_card(sf_doc_member(pylon, "material"));
     return SF_OK;
 }
 
@@ -280,8 +289,8 @@ sf_Status sf_call_own_limb(sf_ComputeCall *call, sf_Limb **limb, sf_Result *resu
 sf_Status sf_computation_run(sf_ComputeAnswer *answer, const sf_Computation *computation, sf_DocNode request, bool draw,
                              const sf_ComputeSource *source, const sf_ComputeWatch *watch, sf_Error *err)
 {
-    static const char *const known[] = { "document", "documents", "names",       "limb",        "trials", "csv",
-                                         "picture",  "options",   "caliper_csv", "outline_csv", "work" };
+    static const char *const known[] = { "document", "documents",   "names",       "limb", "trials",  "csv", "picture",
+                                         "options",  "caliper_csv", "outline_csv", "work", "squeeze", "plan" };
     *answer = (sf_ComputeAnswer){ 0 };
     if (draw && !computation->draws)
         return SF_FAIL(err, SF_E_USAGE, NULL, "%s has no drawing: ask for its figures", computation->name);

@@ -42,6 +42,13 @@ sf_Status sf_call_limb(sf_ComputeCall *call, sf_DocNode node, sf_Limb **limb, sf
 /// The request's own limb: "document", or the stored one that "limb" names.
 sf_Status sf_call_own_limb(sf_ComputeCall *call, sf_Limb **limb, sf_Result *result, sf_Error *err) SF_MUST_USE;
 
+/// Path of a stored file that a request names by its hash. SF_E_INPUT when it is no hash, SF_E_MISSING.
+sf_Status sf_call_file(const sf_ComputeCall *call, const char *hash, char *path, size_t room,
+                       sf_Error *err) SF_MUST_USE;
+
+/// Notes a problem when a material card is named by a file: requests name cards only.
+void sf_call_card(sf_DocNode node);
+
 /// The node as text (free with sf_free), 17 digits.
 sf_Status sf_call_node_text(sf_DocNode node, char **text, sf_Error *err) SF_MUST_USE;
 

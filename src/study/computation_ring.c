@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The computations on cut-off rings and outlines.
+// The computations on cut-off rings, outlines and sheets.
 #include "study/computation_call.h"
 
 #include "base/alloc.h"
 #include "base/file.h"
 #include "base/units.h"
+#include "study/form_study.h"
 #include "study/ring_picture.h"
 #include "study/ring_repeat.h"
 #include "study/ring_study.h"
+#include "study/squeeze_study.h"
 
 #include <math.h>
 #include <string.h>
@@ -218,11 +220,105 @@ done:
     return status;
 }
 
+// ---- a squeezed ring, and a sheet before it is formed -----------------------------------------------------------
+
+// The ring of a squeeze document with the files that it names turned into paths; NULL: a problem was noted.
+static sf_Json *resolved_ring(sf_ComputeCall *call, sf_DocNode ring)
+{
+    static const char *const keys[] = { "image", "outline", "caliper", "calibration" };
+    sf_Json *json = sf_json_from_node(ring);
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        sf_DocNode node = sf_doc_member(ring, keys[i]);
+        const char *name = NULL;
+        char path[MOST_PATH];
+        sf_Error why = { 0 };
+        if (!sf_doc_text(node, MOST_PATH, &name))
+            continue;
+        if (sf_call_file(call, name, path, sizeof path, &why) != SF_OK)
+            sf_doc_problem(node, "%s", why.text);
+        else
+            sf_json_set_text(json, keys[i], path);
+    }
+    return json;
+}
+
+static sf_Status squeeze_text(sf_ComputeCall *call, char **text, sf_Error *err)
+{
+    sf_DocNode document = sf_doc_member(call->request, "squeeze"), ring = sf_doc_member(document, "ring");
+    *text = NULL;
+    if (!sf_doc_is_object(document))
+        return SF_FAIL(err, SF_E_MISSING, "squeeze",
+                       "squeeze needs \"squeeze\": a document of format standfast-squeeze/1");
+    sf_call_card(sf_doc_member(document, "material"));
+    sf_doc_expect_object(ring);
+    sf_Json *json = sf_json_from_node(document);
+    if (sf_doc_is_object(ring))
+        sf_json_set(json, "ring", resolved_ring(call, ring));
+    sf_Status status = sf_doc_verdict(call->request.doc, err);
+    if (status == SF_OK)
+        status = sf_json_text(json, 17, text, err);
+    sf_json_destroy(&json);
+    return status;
+}
+
+static sf_Status run_squeeze(sf_ComputeCall *call, sf_Error *err)
+{
+    char *text = NULL, *said = NULL;
+    sf_RingLimits limits;
+    sf_Result result = { 0 };
+    sf_Squeeze *squeeze = sf_alloc(1, sizeof *squeeze);
+    sf_Status status = SF_OK;
+    if (!squeeze)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    SF_TRY_DONE(read_limits(&limits, err));
+    SF_TRY_DONE(squeeze_text(call, &text, err));
+    SF_TRY_DONE(sf_call_node_text(sf_doc_member(call->request, "squeeze"), &said, err));
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    sf_result_input(&result, said, strlen(said));
+    SF_TRY_DONE(sf_squeeze_study(squeeze, "squeeze", text, strlen(text), &limits, err));
+    sf_squeeze_result(&result, squeeze);
+    call->answer->json = sf_result_finish(&result, sf_squeeze_safety());
+done:
+    sf_result_drop(&result);
+    sf_squeeze_free(squeeze);
+    sf_free(squeeze);
+    sf_free(said);
+    sf_free(text);
+    return status;
+}
+
+static sf_Status run_form(sf_ComputeCall *call, sf_Error *err)
+{
+    sf_DocNode plan = sf_doc_member(call->request, "plan"), limb = sf_doc_member(plan, "limb");
+    char *text = NULL;
+    sf_Result result = { 0 };
+    sf_Status status;
+    if (!sf_doc_is_object(plan))
+        return SF_FAIL(err, SF_E_MISSING, "plan", "form needs \"plan\": a document of format standfast-plan/1");
+    sf_call_card(sf_doc_member(plan, "material"));
+    sf_call_card(sf_doc_member(sf_doc_member(limb, "pylon"), "material"));
+    if (sf_doc_there(limb) && !sf_doc_is_object(limb))
+        sf_doc_problem(limb, "must be the limb document itself, not a file");
+    SF_TRY_DONE(sf_doc_verdict(call->request.doc, err));
+    SF_TRY_DONE(sf_call_node_text(plan, &text, err));
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    sf_result_input(&result, text, strlen(text));
+    SF_TRY_DONE(sf_form_study(&result, "plan", text, strlen(text), err));
+    call->answer->json = sf_result_finish(&result, NULL);
+done:
+    sf_result_drop(&result);
+    sf_free(text);
+    return status;
+}
+
 const sf_Computation sf_ring_computations[] = {
+    { "form", "plan", "which wall a sheet will leave, or which sheet a wall wants", NULL, 0, false, run_form },
     { "outline", "ring", "the measured edges of a ring, to lie over its picture", ring_options,
       sizeof ring_options / sizeof *ring_options, false, run_outline },
     { "ring", "ring", "measure a cut-off ring from a scan or from caliper readings", ring_options,
       sizeof ring_options / sizeof *ring_options, true, run_ring },
     { "section", "outline", "section properties of an outline", section_options, 1, false, run_section },
+    { "squeeze", "squeeze", "a ring pressed across a diameter: modulus, and proof of its seam", NULL, 0, false,
+      run_squeeze },
 };
 const size_t sf_ring_computation_count = sizeof sf_ring_computations / sizeof *sf_ring_computations;

@@ -100,6 +100,27 @@ def others(client):
          and bare.body != own.body, own)
 
 
+def sheets(client):
+    """A squeezed ring and a plan before forming, beside their commands."""
+    pressed = {"ring": {"outer_diameter_mm": 50, "inner_diameter_mm": 38}, "axial_length_mm": 20, "load_n": 150,
+               "closing_mm": 0.7437, "loading_time_s": 60, "seam_to_load_deg": 0, "wanted_seam_stress_mpa": 9}
+    with tempfile.NamedTemporaryFile("w", suffix=".json") as file:
+        json.dump(pressed, file)
+        file.flush()
+        wanted = command("squeeze", file.name)
+    got = client.post("/api/compute/squeeze", {"squeeze": pressed})
+    case("squeeze answers what its command prints", got.status == 200 and same(got.json, wanted) is None, got)
+    for name in ("/etc/hostname", "ring.png"):
+        got = client.post("/api/compute/squeeze", {"squeeze": dict(pressed, ring={"image": name})})
+        case("and reads no file of the machine (%s)" % name, got.status == 422 and "hash" in got.body, got)
+    case("nor by a bare name", client.post("/api/compute/squeeze", {"squeeze": dict(pressed, ring="/etc/hostname")}).status == 422)
+    for plan in sorted((ROOT / "data/plans").glob("*.json")):
+        got = client.post("/api/compute/form", {"plan": json.loads(plan.read_text())})
+        wanted = command("form", str(plan))
+        case("form answers what its command prints (%s)" % plan.stem, got.status == 200 and same(got.json, wanted) is None, got)
+    case("form says what it needs", is_error(client.post("/api/compute/form", {}), 422, "plan"))
+
+
 def refusals(client):
     limb = example("adult")
     stolen = example("adult")
@@ -204,6 +225,7 @@ with Server() as running:
     people = running.staff(one)
     limbs(people["reader"])
     others(people["technician"])
+    sheets(people["reader"])
     refusals(people["reader"])
     case("nobody computes without a session", Client(running).post("/api/compute/signs").status == 401)
     together([one, people["prosthetist"], people["technician"], people["reader"]])
