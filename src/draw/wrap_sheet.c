@@ -138,9 +138,10 @@ static void paint_head(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapL
                   "100 mm (3.937 in): measure this bar and the upright one.");
     sf_sheet_text_box(
         sheet, (sf_Box){ MARGIN + BAR + 6, MARGIN + 7.5, end - MARGIN - BAR - 6, 12 }, &SMALL,
-        "Print at 100 %, without fitting to the page. Off by more than 0.5 mm in either direction: do not "
-        "use this sheet. Cut out along the thin lines, arrow up, printed face out; lay the lower edge "
-        "on the marked heights and the lines P, O, A, I on the lines of the limb. The ends must meet within 1 mm.");
+        "Print at 100 %, without fitting to the page. Off by more than 0.5 mm in either direction: do not use this "
+        "sheet. Cut out along the thin lines; printed face out, arrow up. Round the pylon: thick line on the sawn "
+        "edge; round the clamp: lower edge on its lower edge; P, O, A, I on the lines of the limb. The ends must meet "
+        "within 1 mm.");
     paint_bar(sheet, (sf_Spot){ layout->width - MARGIN - 6, MARGIN + HEAD + 4 }, true);
     const sf_Lettering centre = { SF_SMALLEST_PT, false, SF_ALIGN_CENTRE, SF_INK };
     sf_sheet_text(sheet, (sf_Spot){ layout->width - MARGIN - 5.2, MARGIN + HEAD + 108 }, &centre, "100 mm");

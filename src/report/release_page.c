@@ -84,14 +84,14 @@ static void write_gates(sf_LimbPaper *paper, size_t *shut)
 
 // ---- figures --------------------------------------------------------------------------------------------------------
 
-/// The governing case of the person's own level by force kind.
-static double factor_of(const sf_Figures *f, const char *level, const char *kind, const char **name)
+/// The least of a factor over the conditions of a level, by force kind, and the case that has it.
+static double factor_of(const sf_Figures *f, const char *key, const char *level, const char *kind, const char **name)
 {
     double least = NAN;
     for (size_t i = 0; i < sf_figures_length(f, "cases"); i++) {
         const char *its = sf_figures_text(f, sf_paper_text("cases[%zu].level", i));
         const char *force = sf_figures_text(f, sf_paper_text("cases[%zu].force_kind", i));
-        double factor = sf_figures_number(f, sf_paper_text("cases[%zu].elastic_factor", i));
+        double factor = sf_figures_number(f, sf_paper_text("cases[%zu].%s", i, key));
         if (!its || !force || strcmp(its, level) != 0 || strcmp(force, kind) != 0 || !(factor < least || isnan(least)))
             continue;
         least = factor;
@@ -100,31 +100,43 @@ static double factor_of(const sf_Figures *f, const char *level, const char *kind
     return least;
 }
 
-/// Sets *below when the pylon yields before the proof force of its level.
-static void write_strength(sf_LimbPaper *paper, bool *below)
+/// First yield and collapse under the forces of one level; *below is set when it yields before the proof force.
+static void write_level(sf_LimbPaper *paper, const char *level, bool *below)
 {
     static const char *const kinds[] = { "proof", "ultimate-lower", "cyclic" };
     const sf_Figures *f = &paper->strength;
-    const char *level = sf_figures_text(f, "level_for_mass"), *card = sf_figures_text(f, "material.card");
+    const char *card = sf_figures_text(f, "material.card");
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        const char *name = NULL, *other = NULL;
+        double yield = factor_of(f, "elastic_factor", level, kinds[i], &name);
+        double collapse = factor_of(f, "collapse_factor", level, kinds[i], &other);
+        if (!name)
+            continue; // this level was not computed
+        *below = *below || (i == 0 && yield < 1);
+        sf_pages_row(
+            &paper->pages, sf_paper_text("%s, %s force: first yield%s", level, kinds[i], other ? ", collapse" : ""),
+            sf_paper_text(
+                "%.2f times%s%s", yield, yield < 1 ? ", BEFORE it" : "",
+                isfinite(collapse) ? sf_paper_text("; %.2f times%s", collapse, collapse < 1 ? ", BEFORE it" : "") : ""),
+            sf_paper_text("%s, %s, 23 \u00b0C", name, card ? card : ""));
+    }
+}
+
+static void write_strength(sf_LimbPaper *paper, bool *below)
+{
+    const sf_Figures *f = &paper->strength;
+    const char *level = sf_figures_text(f, "level_for_mass");
     sf_Pages *p = &paper->pages;
     if (!f->doc) {
         sf_pages_row(p, "First yield of the pylon", "not computed", f->why_not);
         return;
     }
-    if (!level) {
+    if (!level)
         sf_pages_row(p, "First yield of the pylon", "no level is held for this body mass", "");
-        return;
-    }
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
-        const char *name = "";
-        double factor = factor_of(f, level, kinds[i], &name);
-        *below = *below || (i == 0 && factor < 1);
-        sf_pages_row(p, sf_paper_text("First yield, %s force of %s", kinds[i], level),
-                     isfinite(factor)
-                         ? sf_paper_text("%.2f times the force%s", factor, factor < 1 ? " (yields BEFORE it)" : "")
-                         : "not known",
-                     sf_paper_text("case %s, card %s, 23 \u00b0C", name ? name : "", card ? card : ""));
-    }
+    else
+        write_level(paper, level, below);
+    bool scaled = false;
+    write_level(paper, "P3-scaled", &scaled); // below 60 kg, outside the standard
     if (sf_figures_flag(f, "provisional"))
         sf_pages_row(p, "Basis of these figures", "PROVISIONAL",
                      "something that a release needs was assumed, see behind");

@@ -280,7 +280,9 @@ def figures_on_the_paper_are_those_of_the_commands(folder):
     level = strength["level_for_mass"]
     if level:
         proof = min(c["elastic_factor"] for c in strength["cases"] if c["level"] == level and c["force_kind"] == "proof")
-        assert "%.2f times the force" % proof in text
+        collapse = min(c["collapse_factor"] for c in strength["cases"] if c["level"] == level and c["force_kind"] == "proof")
+        assert "%s, proof force: first yield, collapse" % level in text
+        assert re.search(r"%.2f times(, BEFORE it)?; %.2f times" % (proof, collapse), text), (proof, collapse)
     else:
         assert "no level is held for this body mass" in text
     assert ("SHUT" in text) == any(not g["open"] for g in strength["gates"])
