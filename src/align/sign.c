@@ -44,6 +44,7 @@ static int direction_of(sf_DocNode off, const char *key)
 static void read_sign(sf_SignTable *table, sf_Sign *sign, sf_DocNode node)
 {
     text_of(node, "sign", &sign->sign);
+    text_of(node, "name", &sign->name);
     text_of(node, "words", &sign->words);
     sf_DocNode phases = sf_doc_member(node, "phases"), off = sf_doc_member(node, "off");
     sf_DocNode exclude = sf_doc_member(node, "exclude");

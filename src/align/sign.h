@@ -14,7 +14,7 @@ typedef struct sf_SignCheck {
 } sf_SignCheck;
 
 typedef struct sf_Sign {
-    const char *sign, *words;
+    const char *sign, *name, *words; ///< as it is written, as it is spoken, what is seen
     size_t phases[SF_SIGN_MOST_PHASES]; ///< phases it belongs to; the first is meant when none is given
     size_t phase_count;
     int sagittal, coronal, toe_out, sole; ///< -1, 0, +1: how the foot stands too far; see data/signs.json

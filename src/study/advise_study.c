@@ -465,6 +465,7 @@ sf_Status sf_advise_signs(sf_Json **json, sf_Error *err)
         const sf_Sign *sign = &table.signs[i];
         sf_Json *item = sf_json_object(), *phases = sf_json_array(), *checks = sf_json_array();
         sf_json_set_text(item, "sign", sign->sign);
+        sf_json_set_text(item, "name", sign->name);
         sf_json_set_text(item, "words", sign->words);
         for (size_t k = 0; k < sign->phase_count; k++)
             sf_json_add_text(phases, table.phases[sign->phases[k]]);

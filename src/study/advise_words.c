@@ -2,6 +2,7 @@
 #include "study/advise_words.h"
 
 #include <math.h>
+#include <string.h>
 
 static const char *const STRENGTHS[] = { "", "slight", "clear", "strong" };
 
@@ -25,10 +26,19 @@ static sf_Plane plane_of(sf_Effect effect)
     return effect == SF_EFFECT_TOE_OUT ? SF_PLANE_ROTATION : SF_PLANE_CORONAL;
 }
 
+// A phase as it is spoken: "mid-stance" keeps its hyphen, "terminal-stance" is two words.
+static void name_phase(sf_Text *text, const char *phase)
+{
+    bool bound = strncmp(phase, "mid-", 4) == 0 || strncmp(phase, "pre-", 4) == 0;
+    for (; *phase; phase++)
+        sf_text_add_bytes(text, *phase == '-' && !bound ? " " : phase, 1);
+}
+
 static void name_sign(sf_Text *text, const sf_SignTable *table, const sf_TrialSign *seen, size_t before)
 {
-    sf_text_format(text, "%s%s in %s (%s)", before ? ", " : "", table->signs[seen->sign].sign,
-                   table->phases[seen->phase], STRENGTHS[seen->strength]);
+    sf_text_format(text, "%s%s in ", before ? ", " : "", table->signs[seen->sign].name);
+    name_phase(text, table->phases[seen->phase]);
+    sf_text_format(text, " (%s)", STRENGTHS[seen->strength]);
 }
 
 size_t sf_advise_words_signs(sf_Text *text, const sf_SignTable *table, const sf_Trial *trial, sf_Plane plane)

@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "study/trials.h"
 
-/// The signs of a trial that speak of a plane, with phase and strength, such as "lateral-thrust in mid-stance (clear)";
+/// The signs of a trial that speak of a plane, with phase and strength, such as "lateral thrust in mid-stance (clear)";
 /// of all planes when `plane` is SF_PLANE_COUNT. Returns how many there were.
 size_t sf_advise_words_signs(sf_Text *text, const sf_SignTable *table, const sf_Trial *trial, sf_Plane plane);
 
