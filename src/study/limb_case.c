@@ -349,6 +349,21 @@ static const char *stage_word(const sf_LimbState *state)
     return release && release->status == SF_STAGE_DONE ? "follow-up" : "plan";
 }
 
+// Lists show the stage in a column of its own: the sentence need not begin with it.
+static const char *action_of(const sf_LimbState *state)
+{
+    static const char OUT[] = "Out of use: ";
+    const char *text = state->next_action;
+    if (strncmp(text, OUT, sizeof OUT - 1) == 0)
+        return text + sizeof OUT - 1;
+    if (state->next >= state->stage_count)
+        return text;
+    size_t length = strlen(state->stages[state->next].stage->title);
+    bool named =
+        strncmp(text, state->stages[state->next].stage->title, length) == 0 && strncmp(text + length, ": ", 2) == 0;
+    return named ? text + length + 2 : text;
+}
+
 static sf_LimbHead head_of(const sf_LimbCase *c)
 {
     sf_DocNode root = sf_doc_root(c->document);
@@ -360,7 +375,7 @@ static sf_LimbHead head_of(const sf_LimbCase *c)
                           .side = sf_document_word(root, "person.side"),
                           .sheet_lot = sf_document_word(root, "pylon.sheet_lot"),
                           .stage = stage_word(c->state),
-                          .next_action = c->state->next_action,
+                          .next_action = action_of(c->state),
                           .next_due = due,
                           .flags = codes_of(c) };
 }

@@ -166,6 +166,19 @@ static sf_Json *row_json(const sf_LimbRow *row)
     return json;
 }
 
+// What lies in the shop for good waits for nobody.
+static bool is_ended(const sf_LimbRow *row)
+{
+    return has_flag(row, "retired") || has_flag(row, "judged-cracked");
+}
+
+static bool is_called_back(const sf_LimbRow *row)
+{
+    static const char BACK[] = "Take the limb back";
+    return is_at(row, "out-of-use") ||
+           (row->head.next_action && strncmp(row->head.next_action, BACK, sizeof BACK - 1) == 0);
+}
+
 static bool is_grave(const sf_LimbRow *row)
 {
     return has_flag(row, "out-of-use") || has_flag(row, "ring-rejected") || has_flag(row, "ring-again") ||
@@ -212,21 +225,22 @@ static sf_Status bench_list(sf_Transaction *t, sf_Json *next_list, sf_Json *look
     *at_home = 0;
     for (int grave = 1; grave >= 0; grave--)
         for (size_t i = 0; i < count; i++) {
-            bool home = is_at(&rows[i], "follow-up") && !has_flag(&rows[i], "follow-up-overdue");
+            bool home =
+                is_at(&rows[i], "follow-up") && !has_flag(&rows[i], "follow-up-overdue") && !is_called_back(&rows[i]);
             *at_home += grave && is_at(&rows[i], "follow-up");
-            if (is_grave(&rows[i]) == (grave != 0) && (!home || grave))
+            if (!is_ended(&rows[i]) && is_grave(&rows[i]) == (grave != 0) && (!home || grave))
                 sf_json_add(next_list, row_json(&rows[i]));
         }
     for (size_t i = 0; i < count; i++) {
         if (!has_flag(&rows[i], "ring-rejected") && !has_flag(&rows[i], "ring-again") &&
-            !has_flag(&rows[i], "proof-missing") && !has_flag(&rows[i], "signature-waits"))
+            !has_flag(&rows[i], "proof-missing") && !has_flag(&rows[i], "ring-unsigned"))
             continue;
         sf_Json *json = row_json(&rows[i]);
         sf_json_set_text(json, "decision",
                          has_flag(&rows[i], "ring-rejected")   ? "reject"
                          : has_flag(&rows[i], "ring-again")    ? "measure-again"
-                         : has_flag(&rows[i], "proof-missing") ? "proof missing"
-                                                               : "signature waits");
+                         : has_flag(&rows[i], "ring-unsigned") ? "signature waits"
+                                                               : "proof missing");
         sf_json_add(look, json);
     }
     return SF_OK;

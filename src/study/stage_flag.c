@@ -245,6 +245,17 @@ static void flag_left_out(Flags *f)
         }
 }
 
+// What lies in the shop for good.
+static void flag_ended(Flags *f)
+{
+    size_t retired = sf_view_find(f->view, "retired"), judged = sf_view_find(f->view, "crack-judged");
+    const sf_Happening *items = f->view->history->items;
+    if (retired != SIZE_MAX)
+        add(f, "retired", PLAIN, items[retired].fact, "the limb is retired");
+    if (judged != SIZE_MAX && is_word(sf_fact_word(items[judged].fact, "finding"), "cracked"))
+        add(f, "judged-cracked", GRAVE, items[judged].fact, "judged cracked: this limb is not worn again");
+}
+
 sf_Status sf_stage_flags(const sf_View *view, sf_LimbState *state, sf_Error *err)
 {
     Flags f = { view, state };
@@ -253,6 +264,7 @@ sf_Status sf_stage_flags(const sf_View *view, sf_LimbState *state, sf_Error *err
     if (!state->flags || !state->out_of_order)
         return SF_FAIL(err, SF_E_MEMORY, "", "out of memory while working out the stages");
     flag_gate(&f, SF_GATE_IN_USE, "out-of-use", NULL);
+    flag_ended(&f);
     flag_ring(&f);
     flag_person(&f);
     flag_gate(&f, SF_GATE_INSPECTED, "follow-up-overdue", NULL);
