@@ -18,7 +18,8 @@ import time
 PEER = pathlib.Path(__file__).resolve().parent / "peers/ring_opencv.py"
 MOMENTS = ("ix_mm4", "iy_mm4")
 # What the program has to reach: times as fast on the small ring and on the page, times as accurate, MB on the page.
-GOALS = {"bench": 5.0, "a4": 1.0, "accuracy": 5.0, "memory_mb": 400.0}
+# With torsion and the drawn picture (which the plain pipeline has not) it may take up to twice the plain pipeline's time.
+GOALS = {"bench": 5.0, "a4": 1.0, "accuracy": 5.0, "memory_mb": 400.0, "picture": 0.5}
 
 
 def run(command):
@@ -35,10 +36,13 @@ def run(command):
         return took, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, json.loads(out.read())
 
 
-def commands(program, picture, dpi):
-    """The rivals, ours first."""
+def commands(program, picture, dpi, drawn=None):
+    """The rivals, ours first; with `drawn`, ours once more with the picture of the finding written there."""
+    own = {"standfast": [program, "ring", picture, "--json"]}
+    if drawn:
+        own["standfast, picture"] = own["standfast"] + ["--picture", drawn]
     return {
-        "standfast": [program, "ring", picture, "--json"],
+        **own,
         "opencv, contours": ["/usr/bin/python3", PEER, picture, str(dpi)],
         "opencv, pixels": ["/usr/bin/python3", PEER, picture, str(dpi), "--pixels"],
     }
@@ -59,7 +63,8 @@ def pictures(folder):
 def speed(program, folder, rounds):
     """Median, least seconds and peak memory of each rival, taking turns so that a busy moment hits all alike."""
     picture, truth = pictures(folder)[0]
-    rivals = commands(program, picture, truth["dpi"])
+    scratch = tempfile.TemporaryDirectory()
+    rivals = commands(program, picture, truth["dpi"], os.path.join(scratch.name, "sheet.png"))
     seen = {name: [] for name in rivals}
     for turn in range(rounds + 1):
         for name, command in rivals.items():
@@ -107,6 +112,8 @@ def main(program, folder, rounds):
     print("\ngoals, against the plain pipeline (contours)")
     goals = [("times as fast, small ring", small[plain][0] / small["standfast"][0], GOALS["bench"]),
              ("times as fast, A4 page", page[plain][0] / page["standfast"][0], GOALS["a4"]),
+             ("times as fast with the picture drawn, small ring", small[plain][0] / small["standfast, picture"][0],
+              GOALS["picture"]),
              ("MB at most on the A4 page", page["standfast"][1], GOALS["memory_mb"])]
     for kind in ("area", "second moments"):
         for name in errors:
@@ -115,7 +122,7 @@ def main(program, folder, rounds):
     for what, value, goal in goals:
         good = value <= goal if what.startswith("MB") else value >= goal
         missed += not good
-        print("  %-46s %8.2f   wanted %5.1f   %s" % (what, value, goal, "reached" if good else "MISSED"))
+        print("  %-48s %8.2f   wanted %5.1f   %s" % (what, value, goal, "reached" if good else "MISSED"))
     return 1 if missed else 0
 
 

@@ -13,7 +13,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LINE_TEXT = 320, MOST_CAUSES = 3, MOST_DESCRIPTION = 16384 };
+enum { LINE_TEXT = 320, MOST_CAUSES = 3, MOST_REASONS = 7, MOST_DESCRIPTION = 16384 };
 
 static const sf_PaperMm MARGIN = 5, HEAD = 6.4, VIEW_WIDTH = 104, VIEW_HEIGHT = 81, GAP = 3, LINE = 3.05;
 
@@ -209,46 +209,88 @@ static void paint_figures(sf_Sheet *sheet, sf_Box box, const sf_RingSheet *r)
 
 // ---- reasons, causes, what would sharpen ---------------------------------------------------------------------------
 
-// As small as needed, down to the smallest lettering, so that each reason stays on one line.
+// Whether a reason only repeats what its large figure says: within its limit.
+static bool told_above(const sf_Reason *r)
+{
+    static const char *const figures[] = { "wall-off-seam", "wall-floor", "groove", "unjoined", "voids", "ovality" };
+    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++)
+        if (r->verdict == SF_VERDICT_ACCEPT && strcmp(r->code, figures[i]) == 0)
+            return true;
+    return false;
+}
+
+// One line each, the hardest first. Where they are many, those that the large figures tell already become one line.
 static sf_PaperMm paint_reasons(sf_Sheet *sheet, sf_Box box, const sf_RingDecision *d)
 {
     double y = box.y;
-    for (size_t i = 0; i < d->reason_count; i++, y += LINE) {
+    size_t gathered = 0;
+    bool many = d->reason_count > MOST_REASONS;
+    for (size_t i = 0; i < d->reason_count; i++) {
         const sf_Reason *r = &d->reasons[i];
-        sf_verdict_mark(sheet, (sf_Spot){ box.x + 1.3, y + 1.5 }, 2.5, r->verdict);
+        if (many && told_above(r)) {
+            gathered++;
+            continue;
+        }
+        if (strncmp(r->code, "clamp-", 6) == 0) // told, not judged: no tick
+            sf_sheet_text(sheet, (sf_Spot){ box.x + 0.7, y + 2.4 }, &SMALL_BOLD, "\u2013");
+        else
+            sf_verdict_mark(sheet, (sf_Spot){ box.x + 1.3, y + 1.5 }, 2.5, r->verdict);
         sf_Box line = { box.x + 4, y, box.width - 4, LINE + 0.4 };
         sf_sheet_text_box(sheet, line, r->verdict > SF_VERDICT_ACCEPT ? &SMALL_BOLD : &SMALL, r->text);
+        y += LINE;
+    }
+    if (gathered > 0) {
+        char text[LINE_TEXT];
+        snprintf(text, sizeof text,
+                 gathered == 1 ? "One more figure above is within its limit."
+                               : "%zu more figures above are within their limits.",
+                 gathered);
+        sf_verdict_mark(sheet, (sf_Spot){ box.x + 1.3, y + 1.5 }, 2.5, SF_VERDICT_ACCEPT);
+        sf_sheet_text_box(sheet, (sf_Box){ box.x + 4, y, box.width - 4, LINE + 0.4 }, &SMALL, text);
+        y += LINE;
     }
     return y - box.y;
 }
 
+// Paints an item while it has room; returns its height, or 0 when it has none.
 static sf_PaperMm paint_item(sf_Sheet *sheet, sf_Box box, const char *word, const char *text)
 {
     char line[LINE_TEXT];
     snprintf(line, sizeof line, "%s%s%s", word, *word ? ": " : "", text);
+    if (sf_sheet_text_height(sheet, box.width, &SMALL, line) > box.height)
+        return 0;
     return sf_sheet_text_box(sheet, box, &SMALL, line);
 }
 
 static void paint_causes(sf_Sheet *sheet, sf_Box box, const sf_RingDecision *d)
 {
     double y = box.y, end = box.y + box.height;
-    if (d->cause_count == 0)
+    if (d->cause_count == 0 || box.height < 3 * LINE)
         return;
     sf_sheet_text(sheet, (sf_Spot){ box.x, y + 2.4 }, &SMALL_BOLD, "Causes, likeliest first");
     y += LINE;
-    for (size_t i = 0; i < d->cause_count && i < MOST_CAUSES; i++)
-        y += paint_item(sheet, (sf_Box){ box.x, y, box.width, end - y }, d->causes[i].likelihood, d->causes[i].text);
+    for (size_t i = 0; i < d->cause_count && i < MOST_CAUSES; i++) {
+        double took =
+            paint_item(sheet, (sf_Box){ box.x, y, box.width, end - y }, d->causes[i].likelihood, d->causes[i].text);
+        if (took == 0)
+            return; // the rest is in the result
+        y += took;
+    }
 }
 
 static void paint_sharpen(sf_Sheet *sheet, sf_Box box, const sf_RingDecision *d)
 {
     double y = box.y, end = box.y + box.height;
-    if (d->sharpen_count == 0)
+    if (d->sharpen_count == 0 || box.height < 3 * LINE)
         return;
     sf_sheet_text(sheet, (sf_Spot){ box.x, y + 2.4 }, &SMALL_BOLD, "What would sharpen this");
     y += LINE;
-    for (size_t i = 0; i < d->sharpen_count; i++)
-        y += paint_item(sheet, (sf_Box){ box.x, y, box.width, end - y }, "", d->sharpen[i]);
+    for (size_t i = 0; i < d->sharpen_count; i++) {
+        double took = paint_item(sheet, (sf_Box){ box.x, y, box.width, end - y }, "", d->sharpen[i]);
+        if (took == 0)
+            return;
+        y += took;
+    }
 }
 
 // ---- the whole -----------------------------------------------------------------------------------------------------

@@ -258,18 +258,18 @@ static void judge_strength(sf_RingDecision *d, const sf_RingContext *c, const sf
     sf_Verdict verdict = factor_class(load->proof_factor, l->strength.proof_accept, l->strength.proof_reject);
     double limit = verdict == SF_VERDICT_REJECT ? l->strength.proof_reject : l->strength.proof_accept;
     add_reason(d, "strength-proof", verdict, load->proof_factor, limit, "",
-               "First yield at %.2f times the proof force of level %s%s: %s the %s limit of %g.", load->proof_factor,
-               load->level, load->scaled ? " (outside the standard)" : "",
+               "Strength: first yield at %.2f times the proof force of level %s%s: %s the %s limit of %g.",
+               load->proof_factor, load->level, load->scaled ? " (outside the standard)" : "",
                verdict == SF_VERDICT_ACCEPT ? "above" : "below", limit_word(verdict), limit);
     verdict = factor_class(load->walking_factor, l->strength.walking_accept, l->strength.walking_reject);
     limit = verdict == SF_VERDICT_REJECT ? l->strength.walking_reject : l->strength.walking_accept;
     add_reason(d, "strength-walking", verdict, load->walking_factor, limit, "",
-               "First yield at %.2f times ordinary walking of %.0f kg at 23 C: %s the %s limit of %g.",
+               "Strength: first yield at %.2f times ordinary walking of %.0f kg at 23 C: %s the %s limit of %g.",
                load->walking_factor, load->mass, verdict == SF_VERDICT_ACCEPT ? "above" : "below", limit_word(verdict),
                limit);
     d->no_heat = !(load->heat_factor >= l->strength.heat_accept);
     add_reason(d, "strength-heat", d->no_heat ? SF_VERDICT_LIMIT : SF_VERDICT_ACCEPT, load->heat_factor,
-               l->strength.heat_accept, "", "First yield at %.2f times ordinary walking at %.0f C: %s %g%s.",
+               l->strength.heat_accept, "", "Strength: first yield at %.2f times ordinary walking at %.0f C: %s %g%s.",
                load->heat_factor, load->heat_temperature, d->no_heat ? "below" : "not below", l->strength.heat_accept,
                d->no_heat ? "; keep the limb out of the heat, such as a closed car in summer" : "");
     if (load->comparison_only)
@@ -361,7 +361,7 @@ static void say_sharpen(sf_RingDecision *d, const sf_RingMeasure *m, const sf_Ri
         add_sharpen(d, "The expected formed wall (not the sheet): with it the thickness is judged too.");
     if (isnan(c->body_mass) && c->user == SF_USER_UNKNOWN)
         add_sharpen(d, "Who it is for: an adult, a child, or the body mass; the least wall allowed follows from it.");
-    if (c->proof == SF_PROOF_NONE)
+    if (c->proof == SF_PROOF_NONE && d->verdict != SF_VERDICT_REJECT) // nothing sharpens a reject away
         add_sharpen(d, "A squeeze proof of the seam: edges that touch but never fused look sound.");
     if (!m->wall.line_searched)
         add_sharpen(d,

@@ -171,6 +171,23 @@ TAP_CASE(lettering_fits_whatever_the_ring)
             b->context.user = turn % 3 == 1 ? SF_USER_ADULT : SF_USER_UNKNOWN;
             b->context.body_mass = turn % 3 == 2 ? 38 : NAN;
             b->context.proof = turn % 5 == 0 ? SF_PROOF_FAILED : SF_PROOF_NONE;
+            // Most of all that can be said: strength in every colour, a squeeze in its words, the fit in the clamp.
+            sf_RingLoad load = { .level = "P3-scaled",
+                                 .proof_factor = 0.3 + 0.05 * turn,
+                                 .walking_factor = 0.8 + 0.06 * turn,
+                                 .heat_factor = 0.6 + 0.04 * turn,
+                                 .heat_temperature = 50,
+                                 .mass = 118,
+                                 .scaled = true,
+                                 .comparison_only = turn % 4 == 1 };
+            if (turn % 2 == 1) {
+                b->context.load = &load;
+                b->context.shank = 37.5 * SF_MM;
+                b->context.rim = 50.4 * SF_MM;
+                b->context.proof_words =
+                    "The seam's inner edge held 59.9 MPa in the squeeze (from the load alone: nobody "
+                    "said what the seam showed); the outer edge was not pulled.";
+            }
             make_outline(&b->outline, &shape);
             TAP_OK(sf_outline_check(&b->outline, NULL));
             judge(b, &b->outline, scanned);
