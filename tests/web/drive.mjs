@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Starts the real server on a store of its own and drives its page with Chromium; counts taps and keys; judges every view.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
@@ -18,10 +18,12 @@ export const sizes = [
     { name: "1440x900", width: 1440, height: 900, touch: false },
 ];
 
-/** A started `standfast serve` (or another command that prints where it listens). */
-export async function serve(args = [], command = "serve") {
+/** A started `standfast serve` on a store of its own: empty, or with `demo` the invented shop, whose sign-in it then says. */
+export async function serve({ demo = false, args = [] } = {}) {
     const folder = mkdtempSync(join(tmpdir(), "standfast-web-"));
-    const child = spawn(program, [command, "--store", join(folder, "store.sqlite"), "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, LC_ALL: "C.UTF-8" } });
+    const shop = demo ? JSON.parse(execFileSync(program, ["demo", "--store", join(folder, "store.sqlite"), "--json"], { encoding: "utf8" })) : null;
+    if (demo) args = [...args, "--demo"];
+    const child = spawn(program, ["serve", "--store", join(folder, "store.sqlite"), "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, LC_ALL: "C.UTF-8" } });
     let said = "";
     child.stdout.on("data", (part) => (said += part));
     child.stderr.on("data", (part) => (said += part));
@@ -31,7 +33,7 @@ export async function serve(args = [], command = "serve") {
         const look = () => {
             const at = /listens at (https?:\/\/[\d.:]+\/)/.exec(said);
             const link = /(https?:\/\/\S+#first-admin=\S+)/.exec(said);
-            if (at && (link || args.includes("--again"))) {
+            if (at && (link || demo)) {
                 clearTimeout(give);
                 done({ address: at[1], link: link?.[1] ?? null });
             } else if (child.exitCode !== null) fail(new Error(`the server ended: ${said}`));
@@ -42,6 +44,7 @@ export async function serve(args = [], command = "serve") {
     return {
         ...found,
         folder,
+        person: shop && { name: shop.sign_in, password: shop.password, pin: shop.pin },
         said: () => said,
         stop: async () => {
             child.kill("SIGTERM");

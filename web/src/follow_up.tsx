@@ -77,15 +77,16 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                                     <Figure
                                                         key={step}
                                                         words={`${step}: ${figure(due.limit_mm, "mm", 0)} short`}
-                                                        value={due.state === "now" ? "now" : open(due.date)}
-                                                        beside={due.interval && due.state !== "now" ? `${open(due.interval[0])} to ${open(due.interval[1])}` : ""}
+                                                        value={due.state === "now" ? "now" : value.short_now_mm === null ? "—" : open(due.date)}
+                                                        beside={due.interval && due.state !== "now" && value.short_now_mm !== null ? `${open(due.interval[0])} to ${open(due.interval[1])}` : ""}
                                                         state={due.state === "now" ? "out" : null}
                                                     />
                                                 ) : null;
                                             })}
                                     </dl>
                                     <Chart limb={limb} growth={value} />
-                                    <Table
+                                    {value.short_now_mm === null && <p class="note">Not known yet: how high the prosthesis stands, and the sound side's knee height. Both go in below.</p>}
+                                    {value.stacks.length > 0 && <Table
                                         caption="Spacers from the shop's stock"
                                         heads={["For", "Wanted", "Pieces", "Off by", "Foot bolt", "First yield"]}
                                         rows={value.stacks.map((one) => [
@@ -96,7 +97,7 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                             one.bolt ? (one.bolt.swap ? `swap for ${figure(one.bolt.length_needed_mm, "mm", 0)}` : "stays") : "—",
                                             one.strength ? `${number(one.strength.elastic_factor, "none")} at ${one.strength.level}` : "—",
                                         ])}
-                                    />
+                                    />}
                                     <h3>Which limit comes first</h3>
                                     <ul>
                                         {value.limits.map((one) => (

@@ -151,7 +151,7 @@ function Flags(props: { flags: Flag[] }): JSX.Element {
             {list(grave)}
             {rest.length > 0 && (
                 <details open={grave.length === 0}>
-                    <summary>{rest.length} more to know</summary>
+                    <summary>{rest.length}{grave.length > 0 ? " more" : ""} to know</summary>
                     {list(rest)}
                 </details>
             )}

@@ -4,7 +4,7 @@ import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import { call, get, serverTime } from "./api.ts";
 import { Choice, Press, Table, TextField, useLoad, Wrong } from "./bones.tsx";
-import type { Json, LimbRow } from "./contract.ts";
+import type { Json, LimbRow, Person } from "./contract.ts";
 import { go, to } from "./route.ts";
 import { plain } from "./rules.ts";
 import { mayWrite } from "./session.ts";
@@ -18,21 +18,31 @@ interface Entry {
     subject: string;
     hash: string;
 }
-const who = (value: Entry["who"]): string => (value === null ? "—" : typeof value === "object" ? value.initials : String(value));
+function who(value: Entry["who"], people: Person[]): string {
+    if (value === null || value === 0) return "the program";
+    if (typeof value === "object") return value.initials;
+    return people.find((one) => String(one.id) === String(value))?.initials ?? String(value);
+}
+/** "limb/12" leads to the limb. */
+function subject(text: string): JSX.Element | string {
+    const limb = /^limb(?:_version)?\/(\d+)/.exec(text);
+    return limb ? <a href={to("limb", limb[1])}>{text}</a> : text;
+}
 
 export function Audit(): JSX.Element {
     const [after, setAfter] = useState<(number | string)[]>([]);
     const from = after[after.length - 1];
     const page = useLoad((signal) => get<{ entries: Entry[]; after: number | string | null }>(`audit?count=100${from === undefined ? "" : `&after=${from}`}`, signal), String(from));
+    const people = useLoad((signal) => get<{ people: Person[] }>("people", signal), "");
     return (
         <main id="main" class="plain">
             <h1>The record</h1>
-            <p class="note">Every change, in order, each chained to the one before by its hash and signed with the store's key. `standfast store verify` proves the chain.</p>
+            <p class="note">Every change, in order, each chained to the one before by its hash and signed with the store's key. The command standfast store verify proves the chain.</p>
             <Wrong problem={page.problem} />
             <Table
                 caption="Entries"
                 heads={["No.", "When", "Who", "What", "Of", "Hash"]}
-                rows={(page.value?.entries ?? []).map((one) => [String(one.seq), moment(one.at), who(one.who), plain(one.action), one.subject, <code>{one.hash.slice(0, 16)}</code>])}
+                rows={(page.value?.entries ?? []).map((one) => [String(one.seq), moment(one.at), who(one.who, people.value?.people ?? []), plain(one.action), subject(one.subject), <code>{one.hash.slice(0, 16)}</code>])}
             />
             <div class="keys">
                 {after.length > 0 && <Press onPress={() => setAfter(after.slice(0, -1))}>Back</Press>}

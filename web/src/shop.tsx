@@ -10,6 +10,13 @@ import { go, to } from "./route.ts";
 import { mayWrite } from "./session.ts";
 import { day } from "./units.ts";
 
+/** In the shop only what wants somebody: that a ring was accepted with a limit stands at the limb. */
+const quiet = ["accepted-with-limit"];
+const urgent = (flags: (string | Flag)[]): string =>
+    flags
+        .filter((flag) => !quiet.includes(typeof flag === "string" ? flag : flag.code))
+        .map(flagText)
+        .join("; ");
 const flagText = (flag: string | Flag): string => (typeof flag === "string" ? plain(flag) : flag.text);
 
 function Row(props: { limb: string; label: string; side?: Side; beside: JSX.Element | string; mark?: JSX.Element | string | null; view?: string }): JSX.Element {
@@ -82,7 +89,7 @@ export function ShopView(): JSX.Element {
                                 label={limb.label || limb.id}
                                 side={limb.side}
                                 beside={limb.next_action ?? "nothing to do"}
-                                mark={limb.flags.map(flagText).join("; ") || (limb.sheet_lot ? `lot ${limb.sheet_lot}` : null)}
+                                mark={urgent(limb.flags) || (limb.sheet_lot ? `lot ${limb.sheet_lot}` : null)}
                             />
                         ))}
                     </ul>
@@ -99,7 +106,7 @@ export function ShopView(): JSX.Element {
                                     {next
                                         .filter((one) => one.stage === stage)
                                         .map((one) => (
-                                            <Row key={one.limb} limb={one.limb} label={one.label || one.limb} side={one.side} beside={one.action} mark={one.flags.map(flagText).join("; ") || null} view={one.stage} />
+                                            <Row key={one.limb} limb={one.limb} label={one.label || one.limb} side={one.side} beside={one.action} mark={urgent(one.flags) || null} view={one.stage} />
                                         ))}
                                 </ul>
                             </div>

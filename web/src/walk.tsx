@@ -177,9 +177,9 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
     return (
         <section class="suggestion" aria-label="Next step" aria-live="polite">
             <h2>Next step</h2>
-            {last && (
+            {last?.expected && (
                 <p class="note">
-                    Said last time: {last.expected} Seen: {last.seen}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
+                    Said last time: {last.expected}. Seen: {last.seen}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
                 </p>
             )}
             {advice.stop && (
