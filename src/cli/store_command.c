@@ -220,7 +220,9 @@ static sf_Status export_limb(const Ask *ask, sf_Error *err)
     SF_TRY_DONE(open_store(ask, SF_STORE_EXISTING, &store, err));
     SF_TRY_DONE(sf_transaction_write(&t, store, 0, err));
     SF_TRY_DONE(export_from(t, ask, limb, err));
-    SF_TRY_DONE(sf_audit_note(t, "export", NULL, limb, err));
+    char subject[48];
+    snprintf(subject, sizeof subject, "%s/%" PRId64, limb ? "limb" : "wearer", limb ? limb : (int64_t)ask->wearer);
+    SF_TRY_DONE(sf_audit_note(t, "export", subject, limb, err));
     SF_TRY_DONE(sf_transaction_commit(t, err));
 done:
     sf_transaction_end(&t);

@@ -82,7 +82,9 @@ static void configure(void)
 {
     static const sqlite3_mem_methods heap = { block_make,  block_free, block_resize, block_size,
                                               block_round, heap_begin, heap_end,     NULL };
-    if (sqlite3_config(SQLITE_CONFIG_MALLOC, &heap) == SQLITE_OK)
+    // Without statistics no lock is taken for each allocation: readers would wait for one another there.
+    if (sqlite3_config(SQLITE_CONFIG_MALLOC, &heap) == SQLITE_OK &&
+        sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0) == SQLITE_OK)
         sqlite3_initialize();
 }
 
