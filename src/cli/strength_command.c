@@ -17,7 +17,7 @@ enum { MAX_LIMB = SF_DOC_MAX_BYTES };
 typedef struct Work {
     sf_StrengthAsk ask;
     sf_Arguments arguments;
-    double samples;
+    double samples, seed;
     const char *picture;
     bool compare, solid;
     sf_Limb *limbs[SF_ARGUMENTS_MAX_NAMES];
@@ -35,7 +35,10 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
           "leave out what bending adds to the lever" },
         { "--iso-axis", SF_OPTION_FLAG, &w->ask.iso_axis, 0, 0, NULL, "straight pylon on the standard's axis" },
         { "--prismatic", SF_OPTION_FLAG, &w->ask.prismatic, 0, 0, NULL, "one ring: keep its wall up to the top" },
-        { "--samples", SF_OPTION_NUMBER, &w->samples, 0, 1e6, NULL, "samples for the bands; 0 leaves them null" },
+        { "--samples", SF_OPTION_NUMBER, &w->samples, 0, 1e6, NULL,
+          "samples for the 90 % bands (10000); 0 leaves them null" },
+        { "--seed", SF_OPTION_NUMBER, &w->seed, 0, 9007199254740991, NULL,
+          "of the samples (1): same seed, same bands" },
         { "--picture", SF_OPTION_TEXT, &w->picture, 0, 0, NULL, "draw the finding: OUT.png, .svg or .pdf" },
         { "--compare", SF_OPTION_FLAG, &w->compare, 0, 0, NULL, "several limb files side by side" },
         { "--solid", SF_OPTION_FLAG, &w->solid, 0, 0, NULL, "three-dimensional model as well (not in this version)" },
@@ -45,7 +48,8 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
     if (w->arguments.help) {
         printf("standfast strength LIMB.json\nstandfast strength --compare A.json B.json ...\n\nHow far a pylon is "
                "from first "
-               "yield at the levels of ISO 10328, what governs, the clamp zone, gates.\n\n");
+               "yield and from collapse at the levels of ISO 10328, what governs, how sure that is, the clamp zone, "
+               "gates.\n\n");
         sf_arguments_print_help(options, OPTIONS);
         return SF_OK;
     }
@@ -61,6 +65,7 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
     if (w->picture)
         SF_TRY(sf_strength_picture_check(w->picture, err));
     w->ask.samples = (int)w->samples;
+    w->ask.seed = (uint64_t)w->seed;
     return SF_OK;
 }
 
@@ -149,7 +154,7 @@ static sf_Status run(Work *w, sf_Error *err)
 
 sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err)
 {
-    Work w = { .ask = SF_STRENGTH_ASK_EMPTY };
+    Work w = { .ask = SF_STRENGTH_ASK_EMPTY, .samples = SF_STRENGTH_SAMPLES, .seed = SF_STRENGTH_SEED };
     sf_Status status = read_arguments(&w, argc, argv, first, err);
     if (status == SF_OK && !w.arguments.help)
         status = run(&w, err);

@@ -19,6 +19,15 @@ const char *sf_mechanism_word(sf_Mechanism mechanism)
     return words[mechanism];
 }
 
+const char *sf_mechanism_phrase(sf_Mechanism mechanism)
+{
+    static const char *const phrases[SF_MECHANISM_COUNT] = {
+        "yield of a whole section", "the strain limit of the material", "flattening of the tube",
+        "wrinkling of its wall",    "bending away as a column",         "yield of the section that the holes leave"
+    };
+    return phrases[mechanism];
+}
+
 double sf_yield_share(const sf_BeamSection *section, double yield, double torque, double shear)
 {
     double tau = fabs(torque) / section->torque_arm_area + fabs(shear) / section->area;
@@ -121,6 +130,11 @@ static void finish(sf_Collapse *out, const sf_PathPoint *point, const sf_Collaps
     out->station = point->end.station;
     out->strain = point->end.strain;
     out->residual = point->residual;
+    out->axial = point->force / at->line->length_factor;
+    for (size_t i = 0; i < at->model->pylon->station_count; i++) {
+        out->arm[i] = sf_point_scale(point->moment[i], 1 / point->end.axial);
+        out->share[i] = point->share[i];
+    }
 }
 
 // First order: moments in proportion to the force, so only the end has to be found.

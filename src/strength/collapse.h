@@ -21,6 +21,9 @@ enum { SF_MECHANISM_COUNT = SF_MECHANISM_NET_SECTION + 1 };
 /// "section-yield", "strain-limit", "flattening", "local-buckling", "column", "net-section-at-holes".
 const char *sf_mechanism_word(sf_Mechanism mechanism);
 
+/// The same for a sentence: "yield of a whole section", ...
+const char *sf_mechanism_phrase(sf_Mechanism mechanism);
+
 /// Fibres of every station, and of what holes leave.
 typedef struct sf_CollapseModel {
     const sf_Pylon *pylon;  ///< borrowed
@@ -49,11 +52,14 @@ typedef struct sf_CollapseCase {
 typedef struct sf_Collapse {
     double force; ///< N, at the end of the path
     sf_Mechanism mechanism;
-    size_t station;      ///< where
-    double strain;       ///< greatest strain there
-    double section_used; ///< moment there over what the section carries beside that axial force
-    double residual;     ///< of the far joint, relative to the largest deflection
-    int points;          ///< of the path
+    size_t station;               ///< where
+    double strain;                ///< greatest strain there
+    double section_used;          ///< moment there over what the section carries beside that axial force
+    double residual;              ///< of the far joint, relative to the largest deflection
+    int points;                   ///< of the path
+    double axial;                 ///< N, at the end
+    sf_Point arm[SF_STATION_MAX]; ///< of every station then: from the bent section's centroid to the line, m
+    double share[SF_STATION_MAX]; ///< of yield that torsion and shear leave
 } sf_Collapse;
 
 /// Follows the path. SF_E_CONVERGE when it cannot be followed.

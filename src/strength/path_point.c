@@ -287,8 +287,7 @@ bool sf_path_point_straight(sf_PathPoint *point, const sf_CollapseCase *at, doub
 {
     const sf_Pylon *pylon = at->model->pylon;
     double axial = force / at->line->length_factor;
-    memset(point, 0, sizeof *point);
-    point->force = force;
+    point->force = force; // the sections' states serve as first guesses
     for (size_t i = 0; i < pylon->station_count; i++) {
         Shape s = { .w = { 0, 0 } };
         if (!answer(point, at, i, &s, axial))

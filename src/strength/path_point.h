@@ -37,5 +37,6 @@ bool sf_path_begin(sf_PathPoint *point, const sf_CollapseCase *at, double force)
 /// The point a step along the path from `from`.
 bool sf_path_step(sf_PathPoint *point, const sf_PathPoint *from, const sf_CollapseCase *at, double step);
 
-/// First order: the point at a force with the pylon straight. True while it holds (end.used < 1).
+/// First order: the point at a force with the pylon straight, from a point that was found before or is all zero. True
+/// while it holds (end.used < 1).
 bool sf_path_point_straight(sf_PathPoint *point, const sf_CollapseCase *at, double force);

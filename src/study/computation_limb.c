@@ -82,7 +82,8 @@ static const sf_ComputeOption strength_options[] = {
     { "first_order", SF_TAKES_FLAG, 0, 0, NULL, "leave out what bending adds to the lever" },
     { "iso_axis", SF_TAKES_FLAG, 0, 0, NULL, "straight pylon on the standard's axis" },
     { "prismatic", SF_TAKES_FLAG, 0, 0, NULL, "one ring: keep its wall up to the top" },
-    { "samples", SF_TAKES_NUMBER, 0, 1e6, NULL, "samples for the bands; 0 leaves them null" },
+    { "samples", SF_TAKES_NUMBER, 0, 1e6, NULL, "samples for the 90 % bands (10000); 0 leaves them null" },
+    { "seed", SF_TAKES_NUMBER, 0, 9007199254740991, NULL, "of the samples (1): same seed, same bands" },
 };
 enum { STRENGTH_OPTIONS = sizeof strength_options / sizeof *strength_options };
 
@@ -95,7 +96,8 @@ static sf_Status strength_ask(const sf_ComputeCall *call, sf_StrengthAsk *ask, s
     ask->first_order = sf_call_flag(call, "first_order");
     ask->iso_axis = sf_call_flag(call, "iso_axis");
     ask->prismatic = sf_call_flag(call, "prismatic");
-    ask->samples = (int)sf_call_number(call, "samples", 0);
+    ask->samples = (int)sf_call_number(call, "samples", SF_STRENGTH_SAMPLES);
+    ask->seed = (uint64_t)sf_call_number(call, "seed", SF_STRENGTH_SEED);
     if (ask->material && (strchr(ask->material, '/') || strchr(ask->material, '.')))
         return SF_FAIL(err, SF_E_INPUT, "options.material", "options.material must be the name of a card, not a file");
     return SF_OK;

@@ -18,12 +18,14 @@ typedef struct sf_StrengthCase {
     double station;       ///< height of the peak, m
     sf_Actions actions;   ///< there
     sf_Peak peak;
-    double normal_stress;    ///< largest absolute one anywhere, Pa
-    double factor;           ///< to first yield
-    double collapse_factor;  ///< to the end of the path, NaN when it could not be followed
-    sf_Mechanism mechanism;  ///< what ends it
-    double collapse_station; ///< where, m
-    bool governs;            ///< least factor of its level
+    double normal_stress;                     ///< largest absolute one anywhere, Pa
+    double factor;                            ///< to first yield
+    double collapse_factor;                   ///< to the end of the path, NaN when it could not be followed
+    sf_Mechanism mechanism;                   ///< what ends it
+    double collapse_station;                  ///< where, m
+    bool banded;                              ///< the two bands below were found
+    double elastic_band[2], collapse_band[2]; ///< factors
+    bool governs;                             ///< least factor of its level
 } sf_StrengthCase;
 
 typedef struct sf_StrengthCases {

@@ -15,12 +15,16 @@ typedef struct sf_StrengthAsk {
     const char *material; ///< card in place of the limb's, NULL: the limb's
     double temperature_c; ///< of the cases; NaN: 23
     bool first_order, iso_axis, prismatic;
-    int samples;            ///< for the band; not used yet
+    int samples;            ///< for the bands; 0: none
+    uint64_t seed;          ///< of the samples
     const sf_Outline *ring; ///< a ring just measured, in the limb frame (sf_limb_ring_place), at the sawn end, in place
                             ///< of the document's rings; borrowed, NULL: none
 } sf_StrengthAsk;
 
-#define SF_STRENGTH_ASK_EMPTY ((sf_StrengthAsk){ .temperature_c = NAN })
+/// Samples and seed when nobody says otherwise.
+enum { SF_STRENGTH_SAMPLES = 10000, SF_STRENGTH_SEED = 1 };
+
+#define SF_STRENGTH_ASK_EMPTY ((sf_StrengthAsk){ .temperature_c = NAN, .samples = SF_STRENGTH_SAMPLES, .seed = SF_STRENGTH_SEED })
 
 /// A ring as it was laid into the pylon.
 typedef struct sf_LaidRing {

@@ -4,6 +4,8 @@
 #include "base/alloc.h"
 #include "base/units.h"
 #include "study/clamp_zone.h"
+#include "study/strength_band.h"
+#include "study/strength_beyond.h"
 #include "study/walking_share.h"
 
 #include <math.h>
@@ -15,7 +17,8 @@ static const double heaviest_for_verdict = 100; // kg; above it the levels are f
 
 const char *sf_strength_safety(void)
 {
-    return "An aid to a licensed prosthetist, not a certificate: figures for first yield of a pylon do not replace "
+    return "An aid to a licensed prosthetist, not a certificate: figures for first yield and collapse of a pylon do "
+           "not replace "
            "physical tests "
            "(ISO 10328, ISO 22675) or the component makers' limits; the levels are a test standard's and no guide for "
            "choosing "
@@ -41,6 +44,17 @@ static void set_case_numbers(sf_Json *json, const sf_StrengthCase *at)
     sf_json_set_number(json, "peak_von_mises_mpa", there ? at->peak.von_mises / SF_MPA : NAN);
 }
 
+static void set_pair(sf_Json *json, const char *key, const double *pair)
+{
+    sf_Json *both = pair ? sf_json_array() : NULL;
+    for (int i = 0; both && i < 2; i++)
+        sf_json_add_number(both, pair[i]);
+    if (both)
+        sf_json_set(json, key, both);
+    else
+        sf_json_set_null(json, key);
+}
+
 static sf_Json *case_json(const sf_StrengthCase *at)
 {
     sf_Json *json = sf_json_object();
@@ -56,8 +70,8 @@ static sf_Json *case_json(const sf_StrengthCase *at)
     sf_json_set_text(json, "mechanism", followed ? sf_mechanism_word(at->mechanism) : NULL);
     sf_json_set_number(json, "collapse_station_mm", followed ? at->collapse_station / SF_MM : NAN);
     sf_json_set_text(json, "dominant", at->balanced ? sf_peak_cause_word(at->peak.cause) : NULL);
-    sf_json_set_null(json, "elastic_band");
-    sf_json_set_null(json, "collapse_band");
+    set_pair(json, "elastic_band", at->banded ? at->elastic_band : NULL);
+    set_pair(json, "collapse_band", at->banded ? at->collapse_band : NULL);
     sf_json_set_flag(json, "governs", at->governs);
     sf_json_set_flag(json, "outside_standard", at->scaled);
     sf_json_set_flag(json, "comparison_only", at->comparison_only);
@@ -140,46 +154,6 @@ static sf_Status set_temperatures(sf_Result *result, const sf_StrengthInput *inp
     return SF_OK;
 }
 
-// Actions of one force of a condition, or first order ones when it lies above the critical force.
-static sf_Status actions_of(sf_Actions *actions, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
-                            const sf_LoadLevel *level, int condition, double force, double modulus, sf_LoadLine *line,
-                            sf_Error *err)
-{
-    double share;
-    SF_TRY(sf_strength_line(line, &share, input, level, condition, false, err));
-    if (!sf_beam_actions(actions, &input->pylon, line, force, ask->first_order ? INFINITY : modulus, NULL))
-        (void)sf_beam_actions(actions, &input->pylon, line, force, INFINITY, NULL);
-    return SF_OK;
-}
-
-static sf_Status set_fatigue(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
-                             const sf_LoadLevel *level, double modulus, sf_Error *err)
-{
-    sf_Actions actions[SF_STATION_MAX];
-    sf_LoadLine line;
-    double stress = 0;
-    for (int c = 0; c < SF_CONDITION_COUNT; c++) {
-        double force = sf_load_force(&level->conditions[c], SF_FORCE_CYCLIC);
-        SF_TRY(actions_of(actions, input, ask, level, c, force, modulus, &line, err));
-        stress = fmax(stress, sf_pylon_net_stress(&input->pylon, actions));
-    }
-    double at_1e6 = stress / sf_card_fatigue_stress(input->card, 1e6);
-    double at_3e6 = stress / sf_card_fatigue_stress(input->card, 3e6), wide = input->card->fatigue.stress_factor_band;
-    sf_Json *json = sf_json_object(), *band = sf_json_array();
-    sf_json_set_text(json, "level", level->level);
-    sf_json_set_number(json, "net_stress_mpa", stress / SF_MPA);
-    sf_json_set_number(json, "utilisation_1e6", at_1e6);
-    sf_json_set_number(json, "utilisation_3e6", at_3e6);
-    sf_json_add_number(band, at_3e6 / wide);
-    sf_json_add_number(band, at_3e6 * wide);
-    sf_json_set(json, "band", band);
-    sf_json_set_text(json, "text",
-                     "net-section stress at the level's cyclic force over an estimated S-N curve; the band is of "
-                     "utilisation_3e6; no years follow from it: the inspection rule says when to look");
-    sf_json_set(result->json, "fatigue", json);
-    return SF_OK;
-}
-
 static sf_Status set_walking(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
                              const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
 {
@@ -189,8 +163,13 @@ static sf_Status set_walking(sf_Result *result, const sf_StrengthInput *input, c
     for (int c = 0; c < SF_CONDITION_COUNT; c++) {
         sf_Actions actions[SF_STATION_MAX];
         sf_LoadLine line;
+<<<<<<< HEAD
         double force = (c ? SF_WALKING_SECOND : SF_WALKING_FIRST) * input->mass * SF_GRAVITY, yield_force;
         sf_Status status = actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
+=======
+        double force = (c ? walking_second : walking_first) * input->mass * SF_GRAVITY, yield_force;
+        sf_Status status = sf_strength_actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
+>>>>>>> 0d69609 (Band first yield and collapse by 10000 draws through the sections' N-M-M surfaces; fatigue by Miner, creep of preload and of the standing limb, stability, use along the height)
         sf_ElasticCase at = { &input->pylon, &line, ask->first_order ? INFINITY : state->modulus, state->yield };
         if (status == SF_OK)
             status = sf_elastic_yield_force(&yield_force, &at, NULL, err);
@@ -294,30 +273,6 @@ static void set_material(sf_Result *result, const sf_StrengthInput *input, const
                    sf_confidence_word(card->creep.confidence));
 }
 
-static sf_Status set_profile(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
-                             const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
-{
-    sf_Actions actions[SF_STATION_MAX];
-    sf_LoadLine line;
-    double force = sf_load_force(&level->conditions[1], SF_FORCE_PROOF);
-    SF_TRY(actions_of(actions, input, ask, level, 1, force, state->modulus, &line, err));
-    sf_Json *list = sf_json_array();
-    for (size_t i = 0; i < input->pylon.station_count; i++) {
-        const sf_PylonStation *station = &input->pylon.stations[i];
-        sf_Peak peak = sf_station_peak(&input->pylon, i, &actions[i]);
-        sf_Json *json = sf_json_object();
-        sf_json_set_number(json, "height_mm", station->height / SF_MM);
-        sf_json_set_number(json, "outer_mm", station->section.outer_diameter / SF_MM);
-        sf_json_set_number(json, "inner_mm", station->section.inner_diameter / SF_MM);
-        sf_json_set_number(json, "moment_nm", sf_point_length(actions[i].moment));
-        sf_json_set_number(json, "stress_mpa", peak.normal / SF_MPA);
-        sf_json_set_number(json, "von_mises_mpa", peak.von_mises / SF_MPA);
-        sf_json_add(list, json);
-    }
-    sf_json_set(result->json, "profile", list);
-    return SF_OK;
-}
-
 static sf_Status set_clamp(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
                            const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
 {
@@ -325,7 +280,8 @@ static sf_Status set_clamp(sf_Result *result, const sf_StrengthInput *input, con
     sf_LoadLine line;
     const sf_LoadCondition *at = &level->conditions[1];
     double cyclic = sf_load_force(at, SF_FORCE_CYCLIC);
-    SF_TRY(actions_of(actions, input, ask, level, 1, sf_load_force(at, SF_FORCE_PROOF), state->modulus, &line, err));
+    SF_TRY(sf_strength_actions_of(actions, input, ask, level, 1, sf_load_force(at, SF_FORCE_PROOF), state->modulus,
+                                  &line, err));
     double build = input->limb->data.adapter.build_height, axial = cyclic / line.length_factor;
     sf_Point arm = sf_load_line_at(&line, input->pylon.cut - (isnan(build) ? 0 : build));
     joint = (sf_Actions){ .axial = axial, .moment = sf_point_scale(arm, axial) };
@@ -347,7 +303,7 @@ static sf_Status set_seam(sf_Result *result, const sf_StrengthInput *input, cons
         sf_Actions actions[SF_STATION_MAX];
         sf_LoadLine line;
         double force = sf_load_force(&level->conditions[c], SF_FORCE_PROOF);
-        SF_TRY(actions_of(actions, input, ask, level, c, force, state->modulus, &line, err));
+        SF_TRY(sf_strength_actions_of(actions, input, ask, level, c, force, state->modulus, &line, err));
         for (size_t i = 0; i < input->pylon.station_count; i++)
             shear = fmax(shear, sf_section_seam_shear(&input->pylon.stations[i].section, &actions[i], input->seam));
     }
@@ -386,6 +342,17 @@ static void set_finding(sf_Result *result, const sf_StrengthInput *input, const 
                  "(%s dominates); it first yields at %.2f of that force.",
                  level->level, proof->station / SF_MM, proof->peak.angle / SF_DEG,
                  sf_peak_cause_word(proof->peak.cause), proof->factor);
+        sf_json_add_text(list, text);
+    }
+    if (proof && !isnan(proof->collapse_factor)) {
+        int n =
+            snprintf(text, sizeof text, "Beyond first yield it carries %.2f times that force and ends by %s at %.0f mm",
+                     proof->collapse_factor, sf_mechanism_phrase(proof->mechanism), proof->collapse_station / SF_MM);
+        if (proof->banded)
+            snprintf(text + n, sizeof text - (size_t)n, "; nine in ten such pylons lie between %.2f and %.2f.",
+                     proof->collapse_band[0], proof->collapse_band[1]);
+        else
+            snprintf(text + n, sizeof text - (size_t)n, ".");
         sf_json_add_text(list, text);
     }
     if (upper && upper->factor < 1) {
@@ -432,11 +399,14 @@ static void note_standard(sf_Result *result, const sf_StrengthInput *input, cons
 }
 
 static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const sf_StrengthAsk *ask,
-                         const sf_StrengthCases *cases, sf_Error *err)
+                         sf_StrengthCases *cases, sf_StrengthBands *bands, sf_Error *err)
 {
     const sf_LoadLevel *own = sf_load_level_for_mass(input->levels, input->mass);
     const sf_LoadLevel *level = own ? own : &input->levels->levels[SF_LEVEL_COUNT - 1];
+    const sf_StrengthBeyond beyond = { input, ask, cases, level, bands };
+    SF_TRY(sf_strength_bands_find(bands, cases, input, ask, ask->level ? ask->level : level->level, result, err));
     set_cases(result, cases);
+    sf_strength_bands_set(result, bands, ask);
     if (own)
         sf_json_set_text(result->json, "level_for_mass", own->level);
     else
@@ -444,10 +414,12 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
                        "above 100 kg no level is held (P6 to P8); P5 is shown for comparison only");
     sf_json_set_number(result->json, "mass_kg", input->mass);
     SF_TRY(set_temperatures(result, input, ask, level->level, cases, err));
-    SF_TRY(set_fatigue(result, input, ask, level, cases->state.modulus, err));
+    SF_TRY(sf_strength_set_fatigue(result, &beyond, err));
     SF_TRY(set_walking(result, input, ask, level, &cases->state, err));
     SF_TRY(set_seam(result, input, ask, level, &cases->state, err));
-    SF_TRY(set_profile(result, input, ask, level, &cases->state, err));
+    SF_TRY(sf_strength_set_profile(result, &beyond, err));
+    SF_TRY(sf_strength_set_stability(result, &beyond, err));
+    SF_TRY(sf_strength_set_creep(result, &beyond, err));
     if (ask->iso_axis) {
         static const char *const gone[] = { "clamp_zone", "foot_bolt", "glue", "gates" };
         for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
@@ -467,6 +439,7 @@ sf_Status sf_strength_study(sf_Result *result, const sf_Limb *limb, const sf_Str
 {
     sf_StrengthInput *input = sf_alloc(1, sizeof *input);
     sf_StrengthCases *cases = sf_alloc(1, sizeof *cases);
+    sf_StrengthBands bands = { 0 };
     double temperature = isnan(ask->temperature_c) ? default_temperature_c : ask->temperature_c;
     sf_Status status;
     if (!input || !cases) {
@@ -475,8 +448,9 @@ sf_Status sf_strength_study(sf_Result *result, const sf_Limb *limb, const sf_Str
     }
     SF_TRY_DONE(sf_strength_input_make(input, limb, ask, result, err));
     SF_TRY_DONE(sf_strength_cases_solve(cases, input, ask, temperature, err));
-    status = set_all(result, input, ask, cases, err);
+    status = set_all(result, input, ask, cases, &bands, err);
 done:
+    sf_strength_bands_free(&bands);
     if (input)
         sf_strength_input_free(input);
     sf_free(input);

@@ -37,7 +37,8 @@ def main():
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
     runs = [[name] for name in examples] + [[examples[0], o] for o in ("--iso-axis", "--first-order", "--prismatic")]
-    runs += [[examples[0], "--level", "P4"], [examples[0], "--temperature-c", "37"], ["--compare", *examples]]
+    runs = [run + ["--samples", "200"] for run in runs]
+    runs += [[examples[0], "--samples", "0"], [examples[0], "--level", "P4"], [examples[0], "--temperature-c", "37"], ["--compare", *examples]]
     bad, loose, first = [], [], None
     for run in runs:
         text = subprocess.run([program, "strength", "--json", *run], capture_output=True, text=True, check=True).stdout
