@@ -137,34 +137,47 @@ static void finish(sf_Collapse *out, const sf_PathPoint *point, const sf_Collaps
     }
 }
 
-// First order: moments in proportion to the force, so only the end has to be found.
-static sf_Status find_first_order(sf_Collapse *out, const sf_CollapseCase *at, sf_PathPoint *point, sf_Error *err)
-{
-    double low = 0, high = at->start;
-    int n = 0;
-    while (sf_path_point_straight(point, at, high) && n++ < END_MOST) {
-        low = high;
-        high *= 2;
-    }
-    while (high - low > end_tolerance * high && n++ < 2 * END_MOST) {
-        double middle = 0.5 * (low + high);
-        if (sf_path_point_straight(point, at, middle))
-            low = middle;
-        else
-            high = middle;
-    }
-    if (!(high - low <= end_tolerance * high))
-        return SF_FAIL(err, SF_E_CONVERGE, NULL, "the force at collapse was not found between %g and %g N", low, high);
-    (void)sf_path_point_straight(point, at, high);
-    out->points = n;
-    finish(out, point, at, false);
-    return SF_OK;
-}
-
 // Below 0 before the end of the path, above it after.
 static double past_end(const sf_PathPoint *point, bool peak)
 {
     return peak ? -point->rise : log(fmin(fmax(point->end.used, 1e-3), 1e3));
+}
+
+// First order: moments in proportion to the force, so only the end has to be found, by the Illinois rule.
+static sf_Status find_first_order(sf_Collapse *out, const sf_CollapseCase *at, sf_PathPoint *point,
+                                  sf_PathPoint *beyond, sf_Error *err)
+{
+    double low = 0, high = at->start, f_low = -1, f_high = 0;
+    int n = 0, stayed = 0;
+    while (sf_path_point_straight(point, at, high) && n++ < END_MOST) {
+        low = high;
+        f_low = past_end(point, false);
+        high *= 1.5;
+    }
+    f_high = past_end(point, false);
+    *beyond = *point;
+    while (high - low > end_tolerance * high && n++ < 2 * END_MOST) {
+        double next = low + (high - low) * fmin(fmax(f_low / (f_low - f_high), 0.05), 0.95);
+        bool holds = sf_path_point_straight(point, at, next);
+        double f = past_end(point, false);
+        if (holds) {
+            low = next;
+            f_low = f;
+            f_high = stayed > 0 ? 0.5 * f_high : f_high;
+            stayed = 1;
+        } else {
+            high = next;
+            f_high = f;
+            f_low = stayed < 0 ? 0.5 * f_low : f_low;
+            stayed = -1;
+            *beyond = *point;
+        }
+    }
+    if (!(high - low <= end_tolerance * high))
+        return SF_FAIL(err, SF_E_CONVERGE, NULL, "the force at collapse was not found between %g and %g N", low, high);
+    out->points = n;
+    finish(out, beyond, at, false);
+    return SF_OK;
 }
 
 // Between `before` and a step of length `far` beyond it, where the function above is `f_far`: the place where the path
@@ -214,7 +227,7 @@ sf_Status sf_collapse_find(sf_Collapse *out, const sf_CollapseCase *at, sf_Error
     sf_Status status = SF_OK;
     double step = 0.15, force = at->start;
     if (at->first_order) {
-        status = find_first_order(out, at, here, err);
+        status = find_first_order(out, at, here, next, err);
         goto done;
     }
     bool begun = false;

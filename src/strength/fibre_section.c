@@ -273,26 +273,52 @@ double sf_fibre_strain_most(const sf_FibreSection *f, const sf_FibreState *state
                 fabs(state->e0 - sf_point_dot(state->k, f->edge[j])));
 }
 
+// Logarithm of the outer strain over the limit under a moment along d; far above 0 when there is no answer.
+static double past_limit(sf_FibreState *state, const sf_FibreSection *f, const sf_StressLaw *law, double share,
+                         double axial, sf_Point moment)
+{
+    static const double lost = 10;
+    if (!sf_fibre_respond(state, f, law, share, axial, moment))
+        return lost;
+    return fmin(log(fmax(sf_fibre_strain_most(f, state), 1e-12) / law->strain_limit), lost);
+}
+
 double sf_fibre_moment_limit(const sf_FibreSection *f, const sf_StressLaw *law, double share, double axial,
                              double angle)
 {
-    static const double within = 1e-6; // of the moment
+    static const double within = 2e-6; // of the moment
     sf_Point d = { cos(angle), sin(angle) };
-    double low = 0, high = sf_stress_law_most(law) * f->sum * f->reach; // no section carries as much
     sf_FibreState state = { 0 };
-    if (!sf_fibre_respond(&state, f, law, share, axial, (sf_Point){ 0, 0 }) ||
-        sf_fibre_strain_most(f, &state) > law->strain_limit)
+    double low = 0, high = 0, f_low = past_limit(&state, f, law, share, axial, (sf_Point){ 0, 0 }), f_high;
+    if (f_low > 0)
         return 0;
-    while (high - low > within * high) {
-        double middle = 0.5 * (low + high);
+    // No section carries more than all its fibres at yield with their distances along d, and the hardening's mite.
+    for (size_t i = 0; i < f->count; i++)
+        high += f->area[i] * fabs(d.x * f->x[i] + d.y * f->y[i]);
+    high *= share * sf_stress_law_most(law) + hardening * law->modulus * law->strain_limit;
+    sf_FibreState beyond = state;
+    f_high = past_limit(&beyond, f, law, share, axial, sf_point_scale(d, high));
+    if (f_high <= 0)
+        return high;
+    int stayed = 0;
+    for (int n = 0; n < RESPOND_MOST && high - low > within * high; n++) {
+        double next = low + (high - low) * fmin(fmax(f_low / (f_low - f_high), 0.05), 0.95);
         sf_FibreState try = state;
-        if (sf_fibre_respond(&try, f, law, share, axial, sf_point_scale(d, middle)) &&
-            sf_fibre_strain_most(f, &try) <= law->strain_limit) {
-            low = middle;
+        double at = past_limit(&try, f, law, share, axial, sf_point_scale(d, next));
+        if (at <= 0) {
+            low = next;
+            f_low = at;
+            f_high = stayed > 0 ? 0.5 * f_high : f_high;
+            stayed = 1;
             state = try;
         } else {
-            high = middle;
+            high = next;
+            f_high = at;
+            f_low = stayed < 0 ? 0.5 * f_low : f_low;
+            stayed = -1;
         }
+        if (fabs(at) < 1e-5)
+            return next;
     }
     return 0.5 * (low + high);
 }

@@ -142,7 +142,9 @@ sf_Status sf_strength_used(double *used, double (*band)[2], const sf_StrengthBey
             f = input->model.net_station[h] == i ? &input->model.net[h] : f;
         const sf_Actions *a = &actions[i];
         double share = sf_yield_share(section, state->yield, a->torque, sf_point_length(a->shear));
-        double strength = sf_fibre_moment_limit(f, &law, share, a->axial, atan2(a->moment.y, a->moment.x));
+        double strength = NAN;
+        if (!b->ask->elastic_only)
+            strength = sf_fibre_moment_limit(f, &law, share, a->axial, atan2(a->moment.y, a->moment.x));
         used[i] = strength > 0 ? sf_point_length(a->moment) / strength : NAN;
         if (!band)
             continue;

@@ -53,7 +53,7 @@ static sf_Status solve_condition(sf_StrengthCases *cases, const sf_StrengthInput
     sf_Collapse collapse = { .force = NAN };
     sf_CollapseCase beyond = sf_strength_collapse_case(input, ask, &cases->state, &line, yield_force);
     sf_Error why = { 0 };
-    sf_Status followed = sf_collapse_find(&collapse, &beyond, &why);
+    sf_Status followed = ask->elastic_only ? SF_OK : sf_collapse_find(&collapse, &beyond, &why);
     if (followed == SF_E_MEMORY)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
     if (followed != SF_OK)

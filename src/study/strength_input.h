@@ -15,6 +15,7 @@ typedef struct sf_StrengthAsk {
     const char *material; ///< card in place of the limb's, NULL: the limb's
     double temperature_c; ///< of the cases; NaN: 23
     bool first_order, iso_axis, prismatic;
+    bool elastic_only;      ///< leave collapse out (null): what a test that runs the study thousands of times wants
     int samples;            ///< for the bands; 0: none
     uint64_t seed;          ///< of the samples
     const sf_Outline *ring; ///< a ring just measured, in the limb frame (sf_limb_ring_place), at the sawn end, in place
@@ -24,7 +25,8 @@ typedef struct sf_StrengthAsk {
 /// Samples and seed when nobody says otherwise.
 enum { SF_STRENGTH_SAMPLES = 10000, SF_STRENGTH_SEED = 1 };
 
-#define SF_STRENGTH_ASK_EMPTY ((sf_StrengthAsk){ .temperature_c = NAN, .samples = SF_STRENGTH_SAMPLES, .seed = SF_STRENGTH_SEED })
+#define SF_STRENGTH_ASK_EMPTY                                                                                          \
+    ((sf_StrengthAsk){ .temperature_c = NAN, .samples = SF_STRENGTH_SAMPLES, .seed = SF_STRENGTH_SEED })
 
 /// A ring as it was laid into the pylon.
 typedef struct sf_LaidRing {

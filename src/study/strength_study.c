@@ -163,13 +163,8 @@ static sf_Status set_walking(sf_Result *result, const sf_StrengthInput *input, c
     for (int c = 0; c < SF_CONDITION_COUNT; c++) {
         sf_Actions actions[SF_STATION_MAX];
         sf_LoadLine line;
-<<<<<<< HEAD
         double force = (c ? SF_WALKING_SECOND : SF_WALKING_FIRST) * input->mass * SF_GRAVITY, yield_force;
-        sf_Status status = actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
-=======
-        double force = (c ? walking_second : walking_first) * input->mass * SF_GRAVITY, yield_force;
         sf_Status status = sf_strength_actions_of(actions, input, ask, level, c, force, state->modulus, &line, err);
->>>>>>> 0d69609 (Band first yield and collapse by 10000 draws through the sections' N-M-M surfaces; fatigue by Miner, creep of preload and of the standing limb, stability, use along the height)
         sf_ElasticCase at = { &input->pylon, &line, ask->first_order ? INFINITY : state->modulus, state->yield };
         if (status == SF_OK)
             status = sf_elastic_yield_force(&yield_force, &at, NULL, err);

@@ -315,8 +315,8 @@ static sf_Status study(void *context)
     sf_StrengthAsk ask = SF_STRENGTH_ASK_EMPTY;
     sf_Status status;
     ask.level = "P3";
-    ask.samples = 20;
-    ask.first_order = true; // quick: the study is run once for every allocation
+    ask.samples = 0; // bands have a run of their own
+    ask.elastic_only = true; // quick: the study is run once for every allocation
     SF_TRY_DONE(sf_limb_parse(&limb, "limb.json", context, strlen(context), NULL));
     SF_TRY_DONE(sf_result_begin(&result, NULL));
     SF_TRY_DONE(sf_strength_study(&result, limb, &ask, NULL));

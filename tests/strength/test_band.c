@@ -201,5 +201,33 @@ TAP_CASE(the_truth_of_invented_pylons_lies_inside)
         TAP_TRUE(inside[e] >= 0.87 * count && inside[e] <= 0.93 * count, "%d of %d", inside[e], count);
 }
 
-TAP_MAIN(TAP_RUN(the_surface_agrees_with_full_section_solutions), TAP_RUN(the_quick_law_agrees_with_full_solutions),
-         TAP_RUN(the_same_seed_gives_the_same_band), TAP_RUN(the_truth_of_invented_pylons_lies_inside))
+// Everything the bands allocate, from models to quantiles.
+static sf_Status whole_band(void *context)
+{
+    Case *c = context;
+    sf_BandModels *models = NULL;
+    sf_BandLaw *law = NULL;
+    sf_Band band;
+    sf_Draw draws[8];
+    sf_Status status;
+    sf_draws_make(draws, 8, &c->sizes, 1);
+    SF_TRY_DONE(sf_band_models_create(&models, &c->pylon, &c->model, c->spread, NULL));
+    SF_TRY_DONE(sf_band_law_create(&law, models, &c->band_line, NULL));
+    SF_TRY_DONE(sf_band_find(&band, NULL, law, draws, 8, NULL));
+done:
+    sf_band_law_destroy(&law);
+    sf_band_models_destroy(&models);
+    return status;
+}
+
+TAP_CASE(every_failed_allocation_is_survived)
+{
+    Case c;
+    open_case(&c, 50, 38, 0, false);
+    tap_every_allocation(whole_band, &c, 400, "bands of one line");
+    close_case(&c);
+}
+
+TAP_MAIN(TAP_RUN(every_failed_allocation_is_survived), TAP_RUN(the_surface_agrees_with_full_section_solutions),
+         TAP_RUN(the_quick_law_agrees_with_full_solutions), TAP_RUN(the_same_seed_gives_the_same_band),
+         TAP_RUN(the_truth_of_invented_pylons_lies_inside))
