@@ -13,6 +13,7 @@ const double SF_VIEW_PERCENT[SF_VIEW_INSTANTS] = { 30, 75 };
 static const sf_Dash DASHES[SF_VIEW_INSTANTS] = { SF_DASH_NONE, SF_DASH_LONG };
 static const sf_PaperMm UNDER = 8, ABOVE_TOP = 4; // for the floor's and the lines' lettering
 static const double SOCKET_SHOWN = 0.065;         // m of socket above its base
+static const double ABOVE_SOCKET = 0.02;          // m that the force's lines reach beyond it
 static const double SCALES[] = { 0.5, 0.4, 1.0 / 3, 0.25, 0.2, 1.0 / 6, 1.0 / 7, 0.125, 0.1, 1.0 / 12, 1.0 / 15 };
 
 size_t sf_stance_curves_at(const sf_StanceCurves *curves, double percent)
@@ -25,6 +26,13 @@ size_t sf_stance_curves_at(const sf_StanceCurves *curves, double percent)
 }
 
 // ---- where the views lie -------------------------------------------------------------------------------------------
+
+// The pressure point, and where the force's line is at a height.
+static sf_Vector on_line(const sf_LimbViews *v, const sf_GroundForce *f, double height)
+{
+    double t = height / f->vertical, s = v->body->chain.side;
+    return (sf_Vector){ f->cop_f + t * f->forward, s * (f->cop_o + t * f->outward), height };
+}
 
 // How far the figures and their sockets reach, both settings together; mm at scale 1.
 static sf_FigureReach reach_of(const sf_LimbViews *v, sf_LimbView view)
@@ -53,6 +61,13 @@ static sf_FigureReach reach_of(const sf_LimbViews *v, sf_LimbView view)
             r.left = fmax(r.left, -0.6 * toe + 2 * half_toe);
             r.right = fmax(r.right, 0.6 * toe + 2 * half_toe);
         }
+        for (int n = 0; v->load_lines && view != SF_VIEW_ABOVE && n < SF_VIEW_INSTANTS; n++) {
+            const sf_GroundForce *f = &c->force[sf_stance_curves_at(c, SF_VIEW_PERCENT[n])];
+            double x =
+                sf_limb_eye_spot(&unit, on_line(v, f, v->body->chain.socket_height + SOCKET_SHOWN + ABOVE_SOCKET)).x;
+            r.left = fmax(r.left, -x);
+            r.right = fmax(r.right, x);
+        }
     }
     return r;
 }
@@ -70,7 +85,7 @@ sf_ViewPlaces sf_limb_views_places(const sf_LimbViews *v, sf_Box upright, sf_Box
             break;
     double k = SCALES[i], floor = upright.y + upright.height - UNDER, spare = (upright.width - gap - across * k) / 3;
     sf_ViewPlaces places = { .top = (upright.height - UNDER - ABOVE_TOP) / k * SF_MM };
-    places.top = fmin(places.top, v->body->chain.socket_height + SOCKET_SHOWN + 0.02);
+    places.top = fmin(places.top, v->body->chain.socket_height + SOCKET_SHOWN + ABOVE_SOCKET);
     places.eye[SF_VIEW_SIDE] = (sf_LimbEye){ SF_VIEW_SIDE, { upright.x + spare + side.left * k, floor }, k };
     places.eye[SF_VIEW_FRONT] =
         (sf_LimbEye){ SF_VIEW_FRONT, { upright.x + upright.width - spare - front.right * k, floor }, k };
@@ -86,13 +101,6 @@ sf_ViewPlaces sf_limb_views_places(const sf_LimbViews *v, sf_Box upright, sf_Box
 static sf_Vector base_of(const sf_LimbViews *v, const sf_StanceCurves *c)
 {
     return sf_chain_stand(&v->body->chain, &c->settings).base;
-}
-
-// The pressure point, and where the force's line is at a height.
-static sf_Vector on_line(const sf_LimbViews *v, const sf_GroundForce *f, double height)
-{
-    double t = height / f->vertical, s = v->body->chain.side;
-    return (sf_Vector){ f->cop_f + t * f->forward, s * (f->cop_o + t * f->outward), height };
 }
 
 static void paint_load_line(sf_Sheet *sheet, const sf_LimbViews *v, const sf_ViewPlaces *p, sf_LimbView view,
