@@ -183,6 +183,50 @@ static void killed_in_the_middle(WorkroomKind kind)
     tap_note("%s: killed %d times, %d promises, %d broken", workroom_kind_words[kind], killed, promises, broken);
 }
 
+/// As after a loss of power that took the end of the log with it: an earlier state comes back, whole, and an entry that
+/// was noted down shows that something is missing.
+TAP_CASE(a_log_that_lost_its_end)
+{
+    WorkroomPlace place;
+    int ends[2], shorter = 0;
+    sf_Error err = { 0 };
+    if (!make_shop(&place, WORKROOM_SQLITE) || !TAP_TRUE(pipe(ends) == 0))
+        return;
+    pid_t child = fork();
+    if (child == 0) {
+        close(ends[0]);
+        child_works(&place, ends[1], 0);
+    }
+    close(ends[1]);
+    Promise promise;
+    for (int i = 0; i < 20; i++)
+        TAP_TRUE(read(ends[0], &promise, sizeof promise) == sizeof promise);
+    kill(child, SIGKILL);
+    waitpid(child, NULL, 0);
+    close(ends[0]);
+    TAP_TRUE(workroom_shell("cp %s %s.kept && cp %s-wal %s.log", place.place, place.place, place.place, place.place));
+    char expect[128] = "";
+    for (int tenth = 10; tenth >= 0; tenth--) {
+        TAP_TRUE(workroom_shell(
+            "rm -f %s-shm && cp %s.kept %s && cp %s.log %s-wal && truncate -s $(( $(stat -c %%s %s.log) * %d / "
+            "10 + %d )) %s-wal",
+            place.place, place.place, place.place, place.place, place.place, place.place, tenth, tenth == 10 ? 0 : 777,
+            place.place));
+        sf_Store *store = workroom_open(&place);
+        if (!store)
+            return;
+        TAP_TRUE(is_clean(store), "with %d tenths of the log", tenth);
+        if (tenth == 10) {
+            snprintf(expect, sizeof expect, "%d:%s", (int)report.head_seq, report.head_hash);
+        } else {
+            TAP_OK(sf_store_verify(store, &(sf_VerifyAsk){ .expect = expect }, &report, &err));
+            shorter += report.problem_count == 1;
+        }
+        sf_store_close(&store);
+    }
+    TAP_TRUE(shorter == 10, "%d of 10 cuts are shown by the entry that was noted down", shorter);
+}
+
 TAP_CASE(killed_in_the_middle_sqlite)
 {
     killed_in_the_middle(WORKROOM_SQLITE);
@@ -299,5 +343,5 @@ TAP_CASE(every_allocation_that_can_fail)
     sf_store_close(&store);
 }
 
-TAP_MAIN(TAP_RUN(killed_in_the_middle_sqlite), TAP_RUN(killed_in_the_middle_postgres),
+TAP_MAIN(TAP_RUN(a_log_that_lost_its_end), TAP_RUN(killed_in_the_middle_sqlite), TAP_RUN(killed_in_the_middle_postgres),
          TAP_RUN(the_server_killed_in_the_middle), TAP_RUN(no_room_left), TAP_RUN(every_allocation_that_can_fail))
