@@ -147,7 +147,7 @@ static void paint_head(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapL
     sf_sheet_text(sheet, (sf_Spot){ layout->width - MARGIN - 5.2, MARGIN + HEAD + 108 }, &centre, "100 mm");
 }
 
-static void paint_foot(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapLayout *layout, size_t page)
+static bool paint_foot(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapLayout *layout, size_t page)
 {
     const sf_Pen rule = { SF_INK, 0.2, SF_DASH_NONE };
     sf_Text text = sf_text_make(MOST_DESCRIPTION);
@@ -159,7 +159,9 @@ static void paint_foot(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapL
         sf_text_format(&text, " sha256 %s", wrap->fingerprint);
     sf_sheet_line(sheet, (sf_Spot){ MARGIN, y - 0.6 }, (sf_Spot){ MARGIN + width, y - 0.6 }, &rule);
     sf_sheet_text_box(sheet, (sf_Box){ MARGIN, y, width, layout->height - y - 4 }, &SMALL, sf_text_string(&text));
+    bool whole = !text.broken;
     sf_text_free(&text);
+    return whole;
 }
 
 // ---- table ----------------------------------------------------------------------------------------------------------
@@ -249,6 +251,5 @@ sf_Status sf_wrap_page_paint(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf
             sf_wrap_piece_paint(sheet, wrap, &layout->pieces[i]);
     if (page == layout->table_page)
         paint_table(sheet, wrap, layout);
-    paint_foot(sheet, wrap, layout, page);
-    return SF_OK;
+    return paint_foot(sheet, wrap, layout, page) ? SF_OK : SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
 }

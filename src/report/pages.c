@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/pages.h"
 
-#include "base/status.h"
+#include "base/alloc.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -80,8 +80,13 @@ static void end_page(sf_Pages *p)
     if (p->page == p->wanted) {
         p->kept = p->sheet;
         p->sheet = NULL;
-    } else {
-        sf_sheet_destroy(&p->sheet);
+    } else { // closed all the same, so that no trouble goes unheard
+        unsigned char *bytes = NULL;
+        size_t size = 0;
+        sf_Status status = sf_sheet_finish(&p->sheet, &bytes, &size, p->status == SF_OK ? &p->error : NULL);
+        if (p->status == SF_OK)
+            p->status = status;
+        sf_free(bytes);
     }
 }
 
@@ -116,10 +121,10 @@ void sf_pages_drop(sf_Pages *p)
 
 sf_Status sf_pages_finish(sf_Pages *p, unsigned char **bytes, size_t *size, sf_Error *err)
 {
-    sf_Status status = p->status;
-    if (status == SF_OK)
+    if (p->status == SF_OK)
         end_page(p);
-    else if (err)
+    sf_Status status = p->status;
+    if (status != SF_OK && err)
         *err = p->error;
     sf_Sheet **sheet = p->kind == SF_SHEET_PDF ? &p->sheet : &p->kept;
     if (status == SF_OK && !*sheet)

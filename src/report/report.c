@@ -136,7 +136,8 @@ static sf_Status make_text(sf_Report *report, sf_LimbPaper *paper, sf_Error *err
     make_heads(paper);
     SF_TRY_DONE(write_once(paper, 0, err)); // to count the pages
     size_t total = paper->pages.page;
-    sf_pages_drop(&paper->pages);
+    SF_TRY_DONE(sf_pages_finish(&paper->pages, &report->bytes, &report->size, err));
+    sf_report_free(report);
     SF_TRY_DONE(write_once(paper, total, err));
     report->pages = total;
     status = sf_pages_finish(&paper->pages, &report->bytes, &report->size, err);
