@@ -60,17 +60,17 @@ static sf_Status print_api(sf_Error *err)
     return SF_OK;
 }
 
-static void greet(const sf_Server *server, const Ask *ask, const sf_Store *store)
+static void greet(sf_Server *server, const Ask *ask, const sf_Store *store)
 {
     const char *address = ask->address ? ask->address : "127.0.0.1";
     const char *open = strchr(address, ':') ? "[" : "", *close = *open ? "]" : "";
-    char where[256];
+    char where[256], token[SF_SERVER_TOKEN];
+    sf_server_first_token(server, token);
     snprintf(where, sizeof where, "%s://%s%s%s:%d/", sf_server_tls(server) ? "https" : "http", open, address, close,
              sf_server_port(server));
     printf("Standfast listens at %s (store: %s)\n", where, sf_store_place(store));
-    if (*sf_server_first_token(server))
-        printf("Nobody is in the store yet. Make the first admin here, once: %s#first-admin=%s\n", where,
-               sf_server_first_token(server));
+    if (*token)
+        printf("Nobody is in the store yet. Make the first admin here, once: %s#first-admin=%s\n", where, token);
     fflush(stdout);
 }
 

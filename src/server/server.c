@@ -124,7 +124,9 @@ bool sf_server_tls(const sf_Server *server)
     return server->tls;
 }
 
-const char *sf_server_first_token(const sf_Server *server)
+void sf_server_first_token(sf_Server *server, char token[SF_SERVER_TOKEN])
 {
-    return server->first_token;
+    pthread_mutex_lock(&server->guard);
+    memcpy(token, server->first_token, SF_SERVER_TOKEN);
+    pthread_mutex_unlock(&server->guard);
 }

@@ -35,7 +35,7 @@ int sf_server_port(const sf_Server *server);
 bool sf_server_tls(const sf_Server *server);
 
 /// The one-time token for the first admin; "" when the store has people already.
-const char *sf_server_first_token(const sf_Server *server);
+void sf_server_first_token(sf_Server *server, char token[SF_SERVER_TOKEN]);
 
 /// Takes over an open connection (a socket), as if it had been accepted: for tests of damaged requests. SF_E_STORE.
 sf_Status sf_server_adopt(sf_Server *server, int socket, sf_Error *err) SF_MUST_USE;
