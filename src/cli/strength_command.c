@@ -6,6 +6,7 @@
 #include "cli/arguments.h"
 #include "cli/command.h"
 #include "study/form_study.h"
+#include "study/strength_growth.h"
 #include "study/strength_picture.h"
 #include "study/strength_study.h"
 
@@ -17,7 +18,7 @@ enum { MAX_LIMB = SF_DOC_MAX_BYTES };
 typedef struct Work {
     sf_StrengthAsk ask;
     sf_Arguments arguments;
-    double samples, seed;
+    double samples, seed, months;
     const char *picture;
     bool compare, solid;
     sf_Limb *limbs[SF_ARGUMENTS_MAX_NAMES];
@@ -39,6 +40,8 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
           "samples for the 90 % bands (10000); 0 leaves them null" },
         { "--seed", SF_OPTION_NUMBER, &w->seed, 0, 9007199254740991, NULL,
           "of the samples (1): same seed, same bands" },
+        { "--as-of", SF_OPTION_TEXT, &w->ask.as_of, 0, 0, NULL, "for a growing person: day of asking (today)" },
+        { "--months", SF_OPTION_NUMBER, &w->months, 1, 120, NULL, "and the follow-up interval (3)" },
         { "--picture", SF_OPTION_TEXT, &w->picture, 0, 0, NULL, "draw the finding: OUT.png, .svg or .pdf" },
         { "--compare", SF_OPTION_FLAG, &w->compare, 0, 0, NULL, "several limb files side by side" },
         { "--solid", SF_OPTION_FLAG, &w->solid, 0, 0, NULL, "three-dimensional model as well (not in this version)" },
@@ -66,6 +69,7 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         SF_TRY(sf_strength_picture_check(w->picture, err));
     w->ask.samples = (int)w->samples;
     w->ask.seed = (uint64_t)w->seed;
+    w->ask.interval_months = (int)w->months;
     return SF_OK;
 }
 
@@ -154,7 +158,10 @@ static sf_Status run(Work *w, sf_Error *err)
 
 sf_Status sf_strength_command(int argc, char **argv, int first, sf_Error *err)
 {
-    Work w = { .ask = SF_STRENGTH_ASK_EMPTY, .samples = SF_STRENGTH_SAMPLES, .seed = SF_STRENGTH_SEED };
+    Work w = { .ask = SF_STRENGTH_ASK_EMPTY,
+               .samples = SF_STRENGTH_SAMPLES,
+               .seed = SF_STRENGTH_SEED,
+               .months = SF_STRENGTH_INTERVAL_MONTHS };
     sf_Status status = read_arguments(&w, argc, argv, first, err);
     if (status == SF_OK && !w.arguments.help)
         status = run(&w, err);

@@ -58,6 +58,7 @@ static sf_Status solve(sf_GrowthStrength *out, const sf_Limb *limb, sf_StrengthI
         return SF_FAIL(err, SF_E_INTERNAL, NULL, "no case of level %s was solved", out->level);
     snprintf(out->governing, sizeof out->governing, "%s", worst->name);
     out->factor = worst->factor;
+    out->collapse_factor = worst->collapse_factor;
     out->mass = limb->data.person.body_mass;
     return SF_OK;
 }

@@ -10,9 +10,10 @@
 
 typedef struct sf_GrowthStrength {
     char level[16];
-    char governing[40]; ///< name of the governing case
-    double factor;      ///< multiplier on the force at first yield
-    double mass;        ///< body mass taken, kg
+    char governing[40];     ///< name of the governing case
+    double factor;          ///< multiplier on the force at first yield
+    double collapse_factor; ///< and at collapse, NaN when its path could not be followed
+    double mass;            ///< body mass taken, kg
 } sf_GrowthStrength;
 
 /// Solves the limb raised by `added` (m; + more spacers) for a person grown by `stature_ratio`. Failures of the

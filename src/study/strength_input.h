@@ -15,6 +15,8 @@ typedef struct sf_StrengthAsk {
     const char *material; ///< card in place of the limb's, NULL: the limb's
     double temperature_c; ///< of the cases; NaN: 23
     bool first_order, iso_axis, prismatic;
+    const char *as_of;      ///< day of asking for a growing person, NULL: today
+    int interval_months;    ///< of the follow-up interval; 0: three
     bool elastic_only;      ///< leave collapse out (null): what a test that runs the study thousands of times wants
     int samples;            ///< for the bands; 0: none
     uint64_t seed;          ///< of the samples

@@ -6,6 +6,7 @@
 #include "study/clamp_zone.h"
 #include "study/strength_band.h"
 #include "study/strength_beyond.h"
+#include "study/strength_growth.h"
 #include "study/walking_share.h"
 
 #include <math.h>
@@ -378,11 +379,6 @@ static void note_standard(sf_Result *result, const sf_StrengthInput *input, cons
     sf_result_note(result, "forces of %s are not held", input->levels->not_held);
     if (input->mass < input->levels->levels[0].mass_limit)
         sf_result_note(result, "P3-scaled lies outside the standard: force by mass, offsets by length");
-    const char *birth = input->limb->data.person.birth_date;
-    if (input->limb->data.person.stature_count > 0 && birth)
-        sf_result_note(
-            result, "for a growing person enter the mass and the spacer stack expected at the END of the interval; the "
-                    "mass and stack of the document were used as they stand");
     if (ask->first_order)
         sf_result_assume(result, "first order: the pylon's bending does not move the load line (--first-order)");
     if (ask->iso_axis)
@@ -415,6 +411,10 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
     SF_TRY(sf_strength_set_profile(result, &beyond, err));
     SF_TRY(sf_strength_set_stability(result, &beyond, err));
     SF_TRY(sf_strength_set_creep(result, &beyond, err));
+    if (ask->iso_axis)
+        sf_result_null(result, "at_interval_end", "not computed with --iso-axis");
+    else
+        SF_TRY(sf_strength_set_interval_end(result, input->limb, ask, err));
     if (ask->iso_axis) {
         static const char *const gone[] = { "clamp_zone", "foot_bolt", "glue", "gates" };
         for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
