@@ -7,14 +7,14 @@
 #include <inttypes.h>
 #include <string.h>
 
-enum { PAGE_MOST = 1000, SQL_BYTES = 8192, TERMS_MOST = 6, RARE = 1000 };
+enum { PAGE_MOST = 1000, SQL_BYTES = 8192, TERMS_MOST = 6, RARE = 1000, FREQUENT = 20000, GLANCE = 5000 };
 
 /// After every sign of UTF-8 in the order of bytes: the end of all words with a beginning.
 #define LAST_SIGN "\xF4\x8F\xBF\xBF"
 
 typedef struct Term {
     const char *first, *past; ///< words from `first` up to before `past`
-    int64_t found;            ///< how many words of limbs, counted up to RARE + 1
+    int64_t found;            ///< how many words of limbs, counted up to `rare` + 1
 } Term;
 
 typedef struct Asked {
@@ -24,7 +24,9 @@ typedef struct Asked {
     size_t count;
     Term terms[TERMS_MOST];
     size_t term_count;
-    int64_t id; ///< "#17" was typed; 0: not
+    int64_t id;    ///< "#17" was typed; 0: not
+    int64_t rare;  ///< a word that is found more often does not lead
+    int64_t above; ///< only limbs with a greater id are looked at; 0: all
 } Asked;
 
 /// The number of a new parameter with this value.
@@ -62,21 +64,27 @@ static sf_Status read_search(Asked *asked, const char *search, sf_Error *err)
         SF_TRY(sf_transaction_query(t,
                                     "SELECT count(*) FROM (SELECT 1 FROM limb_word WHERE word >= $1 AND word < $2"
                                     " LIMIT $3) found",
-                                    SF_BIND(sf_words(term->first), sf_words(term->past), sf_whole(RARE + 1)), &rows,
-                                    err));
+                                    SF_BIND(sf_words(term->first), sf_words(term->past), sf_whole(asked->rare + 1)),
+                                    &rows, err));
         term->found = sf_cell_whole(&rows, 0, 0);
     }
     return SF_OK;
 }
 
+static const Term *leading(const Asked *asked)
+{
+    const Term *rarest = NULL;
+    for (const Term *term = asked->terms; term < asked->terms + asked->term_count; term++) {
+        if (term->found <= asked->rare && (!rarest || term->found < rarest->found))
+            rarest = term;
+    }
+    return rarest;
+}
+
 /// The place to start from: the few limbs with a rare word, or all limbs in the order of the list.
 static void add_source(Asked *asked)
 {
-    Term *rarest = NULL;
-    for (Term *term = asked->terms; term < asked->terms + asked->term_count; term++) {
-        if (term->found <= RARE && (!rarest || term->found < rarest->found))
-            rarest = term;
-    }
+    const Term *rarest = leading(asked);
     sf_text_add(&asked->sql, SF_LIMB_SELECT " FROM ");
     if (rarest) {
         size_t first = parameter(asked, sf_words(rarest->first)), past = parameter(asked, sf_words(rarest->past));
@@ -116,6 +124,8 @@ static sf_Status add_conditions(Asked *asked, const sf_LimbAsk *ask, sf_Error *e
         sf_text_format(sql, " AND EXISTS (SELECT 1 FROM limb_word w WHERE w.limb = l.id AND w.word = $%zu)",
                        parameter(asked, sf_words(word)));
     }
+    if (asked->above > 0)
+        sf_text_format(sql, " AND l.id > $%zu", parameter(asked, sf_whole(asked->above)));
     if (ask->due_until)
         sf_text_format(sql, " AND l.next_due <= $%zu", parameter(asked, sf_words(ask->due_until)));
     if (ask->order == SF_LIMB_NEXT_DUE)
@@ -167,14 +177,52 @@ static sf_Status add_place(Asked *asked, const sf_LimbAsk *ask, sf_Error *err)
 static sf_Status build(Asked *asked, const sf_LimbAsk *ask, size_t count, sf_Error *err)
 {
     static const char *const orders[] = { "l.id DESC", "l.next_due, l.id", "l.changed_at DESC, l.id DESC" };
-    if (ask->search)
-        SF_TRY(read_search(asked, ask->search, err));
     add_source(asked);
     SF_TRY(add_conditions(asked, ask, err));
     SF_TRY(add_place(asked, ask, err));
     size_t most = parameter(asked, sf_whole((int64_t)count + 1)); // one more tells whether there is a next page
     sf_text_format(&asked->sql, " ORDER BY %s LIMIT $%zu", orders[ask->order], most);
     return asked->sql.broken ? out_of_memory(err) : SF_OK;
+}
+
+static sf_Status run(sf_Transaction *t, const sf_LimbAsk *ask, size_t page, int64_t rare, int64_t above, sf_Rows *rows,
+                     bool *led, sf_Error *err)
+{
+    Asked asked = { .t = t, .sql = sf_text_make(SQL_BYTES), .rare = rare, .above = above };
+    sf_Status status = ask->search ? read_search(&asked, ask->search, err) : SF_OK;
+    *led = leading(&asked) || asked.term_count < 2;
+    if (status == SF_OK && !*led && above == 0 && rare == RARE) {
+        sf_text_free(&asked.sql);
+        return SF_OK; // nothing was asked yet: the caller glances first
+    }
+    if (status == SF_OK)
+        status = build(&asked, ask, page, err);
+    if (status == SF_OK)
+        status = sf_transaction_query(t, asked.sql.data, asked.values, asked.count, rows, err);
+    sf_text_free(&asked.sql);
+    return status;
+}
+
+/// Several words that are all frequent: a page is mostly full after a glance at the newest limbs. If it is not, the one
+/// that is found least leads, because they may never come together.
+static sf_Status search(sf_Transaction *t, const sf_LimbAsk *ask, size_t page, sf_Rows *rows, sf_Error *err)
+{
+    bool led = false;
+    const char *date = NULL;
+    int64_t from = 0;
+    SF_TRY(run(t, ask, page, RARE, 0, rows, &led, err));
+    if (led)
+        return SF_OK;
+    if (ask->order == SF_LIMB_NEWEST) {
+        if (ask->after)
+            SF_TRY(read_cursor(t, ask->after, false, &date, &from, err));
+        else
+            SF_TRY(sf_next_id(t, "limb", &from, err));
+        SF_TRY(run(t, ask, page, RARE, from > GLANCE ? from - GLANCE : -1, rows, &led, err));
+        if (rows->count > page || from <= GLANCE)
+            return SF_OK;
+    }
+    return run(t, ask, page, FREQUENT, 0, rows, &led, err);
 }
 
 static const char *cursor_of(sf_Arena *arena, sf_LimbOrder order, const sf_LimbRow *row)
@@ -199,14 +247,8 @@ sf_Status sf_limb_record_list(sf_Transaction *t, const sf_LimbAsk *ask, sf_LimbR
 {
     size_t page = ask->count < 1 ? 1 : ask->count > PAGE_MOST ? PAGE_MOST : ask->count;
     SF_TRY(check_ask(ask, err));
-    Asked asked = { .t = t, .sql = sf_text_make(SQL_BYTES) };
     sf_Rows rows = { 0 };
-    sf_Status status = build(&asked, ask, page, err);
-    if (status == SF_OK)
-        status = sf_transaction_query(t, asked.sql.data, asked.values, asked.count, &rows, err);
-    sf_text_free(&asked.sql);
-    if (status != SF_OK)
-        return status;
+    SF_TRY(search(t, ask, page, &rows, err));
     sf_LimbRow *found = sf_arena_alloc(t->arena, rows.count, sizeof *found);
     if (!found)
         return out_of_memory(err);

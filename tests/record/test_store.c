@@ -381,6 +381,57 @@ static void lists_and_search(WorkroomKind kind)
     leave(&room);
 }
 
+/// Words that are all frequent, together or never, among the newest limbs or only far back: every page of every order
+/// holds what it must and nothing twice. The rows are put in behind the store's back, seven thousand at once.
+static void frequent_words(WorkroomKind kind)
+{
+    static const struct {
+        const char *search;
+        int first, step, last; // ids that must be found: last, last - step, ..., down to first
+    } asks[] = {
+        { "alpha gamma", 12, 6, 7008 }, { "alpha beta", 1, 1, 0 },          { "alpha gamma old", 12, 6, 2496 },
+        { "beta ga", 15, 6, 7005 },     { "alpha rare gamma", 12, 6, 996 }, { "alpha", 10, 2, 7008 },
+    };
+    Room room;
+    if (!enter(&room, kind, true))
+        return;
+    char sql[2048];
+    snprintf(
+        sql, sizeof sql,
+        "%s; WITH RECURSIVE n(i) AS (SELECT 10 UNION ALL SELECT i + 1 FROM n WHERE i < 7009) INSERT INTO limb (id, "
+        "wearer, version, made_at, changed_at, next_due, seq, salt) SELECT i, 1, 1, 't', 't', '2026-01-01', 100000 + "
+        "i, "
+        "'s' FROM n;"
+        "INSERT INTO limb_word SELECT 'alpha', id FROM limb WHERE id >= 10 AND id %% 2 = 0;"
+        "INSERT INTO limb_word SELECT 'beta', id FROM limb WHERE id >= 10 AND id %% 2 = 1;"
+        "INSERT INTO limb_word SELECT 'gamma', id FROM limb WHERE id >= 10 AND id %% 3 = 0;"
+        "INSERT INTO limb_word SELECT 'old', id FROM limb WHERE id >= 10 AND id < 2500;"
+        "INSERT INTO limb_word SELECT 'rare', id FROM limb WHERE id >= 10 AND id < 1000",
+        kind == WORKROOM_SQLITE ? "PRAGMA foreign_keys=OFF" : "SET session_replication_role = replica");
+    if (!TAP_TRUE(workroom_meddle(&room.place, sql)))
+        return;
+    for (int i = 0; i < (int)(sizeof asks / sizeof *asks); i++) {
+        for (sf_LimbOrder order = SF_LIMB_NEWEST; order <= SF_LIMB_CHANGED; order++) {
+            sf_LimbAsk ask = { .search = asks[i].search, .order = order, .count = 400 };
+            int found = 0, wrong = 0, due = order == SF_LIMB_NEXT_DUE, expected = due ? asks[i].first : asks[i].last;
+            sf_Transaction *t = begin(&room, false);
+            do {
+                sf_LimbRow *rows = NULL;
+                size_t count = 0;
+                if (!TAP_OK(sf_limb_record_list(t, &ask, &rows, &count, &ask.after, &room.err)))
+                    break;
+                for (size_t k = 0; k < count; k++, expected += due ? asks[i].step : -asks[i].step)
+                    wrong += rows[k].id != expected;
+                found += (int)count;
+            } while (ask.after);
+            sf_transaction_end(&t);
+            TAP_TRUE(wrong == 0 && found == (asks[i].last - asks[i].first + asks[i].step) / asks[i].step,
+                     "'%s' in order %d: %d found, %d wrong", asks[i].search, (int)order, found, wrong);
+        }
+    }
+    sf_store_close(&room.store);
+}
+
 static void entries_of_the_chain_are_listed(WorkroomKind kind)
 {
     Room room;
@@ -578,6 +629,7 @@ ON_BOTH(facts_are_added_and_withdrawn_once)
 ON_BOTH(pictures_come_back_as_they_were)
 ON_BOTH(staff_and_sessions)
 ON_BOTH(lists_and_search)
+ON_BOTH(frequent_words)
 ON_BOTH(entries_of_the_chain_are_listed)
 ON_BOTH(many_write_and_read_at_once)
 ON_BOTH(two_programs_on_one_store)
@@ -642,7 +694,7 @@ TAP_CASE(a_server_that_was_started_again_is_found)
 TAP_MAIN(RUN_BOTH(rows_are_there_after_opening_again), RUN_BOTH(what_was_not_committed_never_happened),
          RUN_BOTH(the_second_editor_is_told_and_nothing_is_lost), RUN_BOTH(facts_are_added_and_withdrawn_once),
          RUN_BOTH(pictures_come_back_as_they_were), RUN_BOTH(staff_and_sessions), RUN_BOTH(lists_and_search),
-         RUN_BOTH(entries_of_the_chain_are_listed), RUN_BOTH(many_write_and_read_at_once),
+         RUN_BOTH(frequent_words), RUN_BOTH(entries_of_the_chain_are_listed), RUN_BOTH(many_write_and_read_at_once),
          RUN_BOTH(two_programs_on_one_store), TAP_RUN(the_first_schema_is_as_it_was),
          RUN_BOTH(an_old_store_is_brought_up_to_date), RUN_BOTH(a_newer_store_and_a_strange_key_are_refused),
          TAP_RUN(places_that_are_none), TAP_RUN(a_server_that_was_started_again_is_found))
