@@ -237,6 +237,51 @@ async function keyboard(desk, id) {
     say(true, "Escape leaves it");
 }
 
+/** A technician measures, by caliper; the decision waits for a prosthetist, who takes the tablet over by PIN and signs. */
+async function technicianThenProsthetist(browser, server) {
+    const desk = await open(browser, server, sizes[0]);
+    const { page, hands } = desk;
+    await attempt("a technician, then a prosthetist", async () => {
+        await signIn(desk, server, technician);
+        const id = await newLimb(desk, "invented 3");
+        await hands.go("limb", id, "ring");
+        await hands.press(page.getByText("No picture: caliper readings", { exact: true }));
+        const boxes = page.locator(".caliper .number input");
+        await boxes.first().focus();
+        // A caliper that types: a reading, Enter, the next box; after the last one it measures.
+        for (let station = 0; station < 8; station++)
+            for (const reading of ["50.1", "5.6"]) {
+                await page.keyboard.type(reading);
+                await page.keyboard.press("Enter");
+            }
+        await page.locator(".verdict .decision").waitFor({ timeout: 20000 });
+        say(/50\.1 mm/.test(await page.locator(".ring > .figures").innerText()), "caliper readings, each with Enter, make a ring");
+        await look(desk, "ring by caliper");
+        await page.getByText("waits for the signature of a prosthetist").waitFor();
+        same(await page.getByRole("button", { name: "Sign it" }).count(), 0, "a technician cannot sign it");
+        await hands.press(hands.button("switch person"));
+        await hands.press(page.getByRole("dialog").getByRole("button", { name: /Petra Invented/ }));
+        for (const digit of prosthetist.pin) await hands.press(page.getByRole("button", { name: digit, exact: true }));
+        await hands.press(hands.button("Go on"));
+        await page.getByRole("button", { name: /Petra Invented, prosthetist/ }).waitFor();
+        say(page.url().includes(`/limb/${id}/ring`), "the other person stands where the first one stood");
+        await hands.press(page.getByRole("button", { name: "Sign it" }));
+        await page.getByText("waits for the signature of a prosthetist").waitFor({ state: "detached" });
+        say(true, "a prosthetist signs what a technician measured");
+        await hands.go("limb", id, "release");
+        const link = page.getByRole("link", { name: "Care sheet" });
+        await link.waitFor();
+        const paper = await page.evaluate(async (address) => {
+            const answer = await fetch(address);
+            return { type: answer.headers.get("Content-Type"), begin: (await answer.text()).slice(0, 5) };
+        }, await link.getAttribute("href"));
+        same(paper.begin, "%PDF-", "the care sheet comes as a PDF");
+        await look(desk, "papers");
+    }, page);
+    none(desk.errors, "technician: no error in the console");
+    await desk.context.close();
+}
+
 async function readers(browser, server, id) {
     const desk = await open(browser, server, sizes[1]);
     await signIn(desk, server, reader);
@@ -303,6 +348,7 @@ try {
         none(desk.errors, `${size.name}: no error in the console`);
         await desk.context.close();
     }
+    await technicianThenProsthetist(browser, server);
     if (last) await attempt("readers", () => readers(browser, server, last));
 } finally {
     await browser.close();

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Units as the page shows and reads them, and the rule by which two pen marks say which face lay on the glass.
+import { spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -72,4 +73,8 @@ for (const side of ["right", "left"])
 say(true, "two pen marks name the face of 48 rings");
 same(Math.round(marks.faceOf("right", 10, 190).off_deg), 90, "marks opposite each other are far from a quarter turn");
 rmSync(folder, { recursive: true, force: true });
+
+// The page as a whole against its own types.
+const checked = spawnSync(process.execPath, [require.resolve("typescript/bin/tsc"), "--noEmit", "-p", join(root, "web")], { encoding: "utf8" });
+say(checked.status === 0, "the page's types hold", checked.stdout);
 finish();

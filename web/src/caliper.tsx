@@ -11,6 +11,7 @@ export function CaliperForm(props: { user: "adult" | "child"; onTable: (csv: str
     const [outer, setOuter] = useState<(number | null)[]>([]);
     const [wall, setWall] = useState<(number | null)[]>([]);
     const [problem, setProblem] = useState<unknown>(null);
+    const [busy, setBusy] = useState(false);
     const count = Number(stations);
     const angles = Array.from({ length: count }, (_, place) => (360 * place) / count);
     const put = (list: (number | null)[], place: number, value: number | null): (number | null)[] => {
@@ -20,12 +21,16 @@ export function CaliperForm(props: { user: "adult" | "child"; onTable: (csv: str
     };
     const full = angles.every((_, place) => (outer[place] ?? null) !== null && (wall[place] ?? null) !== null);
     const measure = async (): Promise<void> => {
+        if (busy) return;
+        setBusy(true);
         setProblem(null);
         const lines = angles.map((angle, place) => `${angle},${(outer[place] ?? 0) / 2},${wall[place] ?? 0}`);
         try {
             await props.onTable(`angle_deg,outer_mm,wall_mm\n${lines.join("\n")}\n`, user);
         } catch (wrong) {
             setProblem(wrong);
+        } finally {
+            setBusy(false);
         }
     };
     return (
@@ -55,7 +60,7 @@ export function CaliperForm(props: { user: "adult" | "child"; onTable: (csv: str
             ))}
             <Wrong problem={problem} />
             <div class="keys">
-                <button type="submit" class="press first" disabled={!full}>
+                <button type="submit" class="press first" disabled={!full || busy}>
                     Measure
                 </button>
             </div>
