@@ -210,3 +210,11 @@ sf_Status sf_limb_record_count(sf_Transaction *t, int64_t *count, sf_Error *err)
     *count = sf_cell_whole(&rows, 0, 0);
     return SF_OK;
 }
+
+sf_Status sf_limb_record_count_at(sf_Transaction *t, const char *stage, int64_t *count, sf_Error *err)
+{
+    sf_Rows rows;
+    SF_TRY(sf_transaction_query(t, "SELECT count(*) FROM limb WHERE stage = $1", SF_BIND(sf_words(stage)), &rows, err));
+    *count = sf_cell_whole(&rows, 0, 0);
+    return SF_OK;
+}

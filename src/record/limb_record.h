@@ -78,3 +78,6 @@ sf_Status sf_limb_record_list(sf_Transaction *t, const sf_LimbAsk *ask, sf_LimbR
 
 /// Number of limbs in the store.
 sf_Status sf_limb_record_count(sf_Transaction *t, int64_t *count, sf_Error *err) SF_MUST_USE;
+
+/// Number of limbs whose line for lists says this stage.
+sf_Status sf_limb_record_count_at(sf_Transaction *t, const char *stage, int64_t *count, sf_Error *err) SF_MUST_USE;

@@ -215,19 +215,17 @@ static sf_Status due_list(sf_Transaction *t, const char *today, sf_Json *list, s
 }
 
 // What is on the bench, last touched first; what speaks against body weight before everything else.
-static sf_Status bench_list(sf_Transaction *t, sf_Json *next_list, sf_Json *look, int64_t *at_home, sf_Error *err)
+static sf_Status bench_list(sf_Transaction *t, sf_Json *next_list, sf_Json *look, sf_Error *err)
 {
     sf_LimbAsk ask = { .order = SF_LIMB_CHANGED, .count = MOST_LISTED };
     sf_LimbRow *rows;
     size_t count;
     const char *next;
     SF_TRY(sf_limb_record_list(t, &ask, &rows, &count, &next, err));
-    *at_home = 0;
     for (int grave = 1; grave >= 0; grave--)
         for (size_t i = 0; i < count; i++) {
             bool home =
                 is_at(&rows[i], "follow-up") && !has_flag(&rows[i], "follow-up-overdue") && !is_called_back(&rows[i]);
-            *at_home += grave && is_at(&rows[i], "follow-up");
             if (!is_ended(&rows[i]) && is_grave(&rows[i]) == (grave != 0) && (!home || grave))
                 sf_json_add(next_list, row_json(&rows[i]));
         }
@@ -255,8 +253,9 @@ sf_Status sf_limb_case_shop(sf_Transaction *t, const char *as_of, sf_Json **json
     sf_Json *due = sf_json_array(), *next = sf_json_array(), *look = sf_json_array(), *counts = sf_json_object();
     *json = sf_json_object();
     SF_TRY_DONE(due_list(t, today, due, err));
-    SF_TRY_DONE(bench_list(t, next, look, &at_home, err));
+    SF_TRY_DONE(bench_list(t, next, look, err));
     SF_TRY_DONE(sf_limb_record_count(t, &limbs, err));
+    SF_TRY_DONE(sf_limb_record_count_at(t, "follow-up", &at_home, err));
     sf_json_set_text(*json, "as_of", today);
     sf_json_set(*json, "due", due);
     sf_json_set(*json, "next", next);

@@ -120,6 +120,10 @@ static void flag_reasons(Flags *f, size_t place)
     if (is_kind(fact, "lamp-look") && !is_word(sf_fact_word(fact, "finding"), "clear") &&
         sf_view_counts(f->view, place))
         add(f, "seam-line", PLAIN, fact, "a line was seen or felt at the seam: the ring proves the cut end only");
+    if (is_kind(fact, "permanent-fixing") && is_word(sf_fact_word(fact, "fixing"), "through-screws") &&
+        sf_doc_length(sf_doc_member(fact->body, "holes")) == 0 && sf_view_counts(f->view, place))
+        add(f, "holes-not-written", PLAIN, fact,
+            "through screws without their holes: write them down as 'Another hole', or strength does not know of them");
     if (is_kind(fact, "vent") && sf_view_counts(f->view, place)) {
         const char *suspension = sf_document_word(h->limb, "socket.suspension");
         if (is_word(suspension, "suction") || is_word(suspension, "valve") || is_word(suspension, "vacuum"))
