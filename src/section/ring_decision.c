@@ -11,6 +11,7 @@
 // A figure is coarse when its interval is wider than this share of the span between accept and reject (judgement).
 static const double COARSE_SHARE = 0.25;
 static const double PERCENT = 0.01;
+static const double HEAVIEST = 100; // kg: the heaviest person of the levels that are held (P5)
 
 const char *sf_verdict_word(sf_Verdict verdict)
 {
@@ -249,11 +250,23 @@ static sf_Verdict factor_class(double factor, double accept, double reject)
     return !(factor >= reject) ? SF_VERDICT_REJECT : factor < accept ? SF_VERDICT_LIMIT : SF_VERDICT_ACCEPT;
 }
 
+// Above the heaviest person of the levels that are held, strength compares and does not clear.
+static void judge_mass(sf_RingDecision *d, double mass)
+{
+    add_reason(d, "strength-mass", SF_VERDICT_LIMIT, mass, HEAVIEST, "kg",
+               "%.0f kg: no level above %.0f kg is held, so strength is for comparison only; a licensed "
+               "prosthetist decides.",
+               mass, HEAVIEST);
+}
+
 static void judge_strength(sf_RingDecision *d, const sf_RingContext *c, const sf_RingLimits *l)
 {
     const sf_RingLoad *load = c->load;
-    if (!load)
+    if (!load) {
+        if (c->body_mass > HEAVIEST)
+            judge_mass(d, c->body_mass);
         return;
+    }
     d->basis = "shop-limits+strength";
     sf_Verdict verdict = factor_class(load->proof_factor, l->strength.proof_accept, l->strength.proof_reject);
     double limit = verdict == SF_VERDICT_REJECT ? l->strength.proof_reject : l->strength.proof_accept;
@@ -273,10 +286,7 @@ static void judge_strength(sf_RingDecision *d, const sf_RingContext *c, const sf
                load->heat_factor, load->heat_temperature, d->no_heat ? "below" : "not below", l->strength.heat_accept,
                d->no_heat ? "; keep the limb out of the heat, such as a closed car in summer" : "");
     if (load->comparison_only)
-        add_reason(d, "strength-mass", SF_VERDICT_LIMIT, load->mass, 100, "kg",
-                   "%.0f kg with load: no level above 100 kg is held, so strength is for comparison only; a licensed "
-                   "prosthetist decides.",
-                   load->mass);
+        judge_mass(d, load->mass);
 }
 
 // Fit in the clamp: told, not judged; how much play or squeeze a clamp takes is its maker's to say.

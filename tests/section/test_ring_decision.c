@@ -382,6 +382,19 @@ TAP_CASE(strength_findings_become_words)
     TAP_TEXT(d.reasons[0].code, "strength-mass");
 }
 
+TAP_CASE(a_heavy_person_is_told_so_without_a_limb_file_too)
+{
+    sf_RingDecision d;
+    sf_RingContext context = GIVEN;
+    ShapeRing ring = sound_ring();
+    context.body_mass = 100;
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_ACCEPT);
+    context.body_mass = 100.5;
+    TAP_TRUE(decide_ring(&d, &ring, 0, 0, &context) == SF_VERDICT_LIMIT);
+    TAP_TEXT(d.reasons[0].code, "strength-mass");
+    TAP_TEXT(d.basis, "shop-limits");
+}
+
 TAP_CASE(less_strength_is_never_milder)
 {
     sf_RingDecision d;
@@ -421,9 +434,9 @@ TAP_CASE(the_squeeze_speaks_in_its_own_words)
 }
 
 TAP_MAIN(TAP_RUN(strength_findings_become_words), TAP_RUN(less_strength_is_never_milder),
-         TAP_RUN(the_squeeze_speaks_in_its_own_words), TAP_RUN(sound_ring_with_all_that_is_known),
-         TAP_RUN(evenly_thin_ring_cannot_clear_itself), TAP_RUN(limits_one_by_one),
-         TAP_RUN(line_between_the_limits_waits_for_the_proof), TAP_RUN(forming_record_turns_the_order_of_causes),
-         TAP_RUN(more_of_a_fault_is_never_milder), TAP_RUN(caliper_agrees_with_the_picture_or_asks_again),
-         TAP_RUN(few_readings_never_accept), TAP_RUN(clamp_is_told_and_not_judged),
-         TAP_RUN(scale_alone_does_not_ask_to_measure_again))
+         TAP_RUN(a_heavy_person_is_told_so_without_a_limb_file_too), TAP_RUN(the_squeeze_speaks_in_its_own_words),
+         TAP_RUN(sound_ring_with_all_that_is_known), TAP_RUN(evenly_thin_ring_cannot_clear_itself),
+         TAP_RUN(limits_one_by_one), TAP_RUN(line_between_the_limits_waits_for_the_proof),
+         TAP_RUN(forming_record_turns_the_order_of_causes), TAP_RUN(more_of_a_fault_is_never_milder),
+         TAP_RUN(caliper_agrees_with_the_picture_or_asks_again), TAP_RUN(few_readings_never_accept),
+         TAP_RUN(clamp_is_told_and_not_judged), TAP_RUN(scale_alone_does_not_ask_to_measure_again))
