@@ -13,6 +13,7 @@
 #include "shop_rows.h"
 #include "workroom.h"
 
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -115,12 +116,20 @@ static int look_at_promises(int from, sf_Store *store, int *broken)
     return count;
 }
 
+/// Waits until the first promise has come down the pipe: a busy machine may be slow to start a process.
+static bool wait_for_promise(int from)
+{
+    struct pollfd waiting = { .fd = from, .events = POLLIN };
+    return poll(&waiting, 1, 60000) == 1;
+}
+
 typedef struct Outcome {
     int promises, broken;
     int exit_code; // -1: killed
 } Outcome;
 
-static Outcome let_work(const WorkroomPlace *place, long file_limit, long kill_after_us)
+/// `kill_after_us` counts from the start, or from the first promise when `promised`; 0: it is left to end by itself.
+static Outcome let_work(const WorkroomPlace *place, long file_limit, bool promised, long kill_after_us)
 {
     Outcome outcome = { 0 };
     int ends[2];
@@ -133,6 +142,8 @@ static Outcome let_work(const WorkroomPlace *place, long file_limit, long kill_a
     }
     close(ends[1]);
     if (kill_after_us > 0) {
+        if (promised)
+            TAP_TRUE(wait_for_promise(ends[0]));
         struct timespec wait = { kill_after_us / 1000000, kill_after_us % 1000000 * 1000 };
         nanosleep(&wait, NULL);
         kill(child, SIGKILL);
@@ -172,13 +183,13 @@ static void killed_in_the_middle(WorkroomKind kind)
         if (i % 20 == 19 && !make_shop(&place, kind)) // a fresh one now and then: the proof reads all that was written
             return;
         // From before the store is open to well into the writing.
-        Outcome outcome = let_work(&place, 0, 15000 + (i * 37 % 97) * 3000);
+        Outcome outcome = let_work(&place, 0, i % 2 == 0, 1000 + (i * 37 % 97) * 2000);
         promises += outcome.promises;
         broken += outcome.broken;
         killed += outcome.exit_code == -1;
     }
     TAP_TRUE(killed == kills, "%d of %d were killed", killed, kills);
-    TAP_TRUE(promises > kills, "%d promises were made", promises);
+    TAP_TRUE(promises >= kills / 2, "%d promises were made", promises);
     TAP_TRUE(broken == 0, "%d of %d promises were broken", broken, promises);
     tap_note("%s: killed %d times, %d promises, %d broken", workroom_kind_words[kind], killed, promises, broken);
 }
@@ -250,7 +261,8 @@ TAP_CASE(the_server_killed_in_the_middle)
         child_works(&place, ends[1], 0);
     }
     close(ends[1]);
-    nanosleep(&(struct timespec){ 0, 200000000 }, NULL);
+    TAP_TRUE(wait_for_promise(ends[0]));
+    nanosleep(&(struct timespec){ 0, 20000000 }, NULL);
     TAP_TRUE(workroom_restart_server());
     int state = 0;
     nanosleep(&(struct timespec){ 0, 100000000 }, NULL);
@@ -272,7 +284,7 @@ TAP_CASE(no_room_left)
     for (long limit = 30000; limit < 1500000; limit = limit * 5 / 4) {
         if (!make_shop(&place, WORKROOM_SQLITE))
             return;
-        Outcome outcome = let_work(&place, limit, 0);
+        Outcome outcome = let_work(&place, limit, false, 0);
         failed += outcome.exit_code == 10;
         promises += outcome.promises;
         broken += outcome.broken;
