@@ -20,3 +20,6 @@ sf_PaperMm sf_height_y(const sf_HeightScale *heights, double height);
 void sf_pylon_elevation_paint(sf_Sheet *sheet, sf_Box box, const sf_HeightScale *heights, const sf_PylonSheet *pylon);
 
 void sf_stress_chart_paint(sf_Sheet *sheet, sf_Box box, const sf_HeightScale *heights, const sf_PylonSheet *pylon);
+
+/// Strength used along the height of the governing curve, with its band; nothing without `used`.
+void sf_use_chart_paint(sf_Sheet *sheet, sf_Box box, const sf_HeightScale *heights, const sf_PylonSheet *pylon);

@@ -15,7 +15,7 @@
 
 enum { LINE_TEXT = 320, MOST_DESCRIPTION = 8192 };
 
-static const sf_PaperMm MARGIN = 5, HEAD = 6.4, ELEVATION = 62, CHART = 56, GAP = 3, BLOCK = 104;
+static const sf_PaperMm MARGIN = 5, HEAD = 6.4, ELEVATION = 62, CHART = 56, GAP = 3, BLOCK = 104, USE = 19;
 static const double SECTION_SCALES[] = { 2, 1.75, 1.5, 1.25, 1, 0.75, 0.6, 0.5, 0.4 };
 static const sf_Lettering SMALL = { SF_SMALLEST_PT, false, SF_ALIGN_LEFT, { 0.08, 0.09, 0.11 } };
 
@@ -56,7 +56,7 @@ static void paint_head(sf_Sheet *sheet, const sf_PylonSheet *p, double scale)
     snprintf(about, sizeof about, "%.0f kg with load \u00b7 level %s%s \u00b7 %.60s \u00b7 drawn 1 : %g on A5", p->mass,
              p->level, p->comparison_only ? ", for comparison only" : "", p->card, round(100 / scale) / 100);
     double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Pylon, first yield  %.80s", p->label);
+    snprintf(name, sizeof name, "Pylon, first yield and collapse  %.80s", p->label);
     for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
         snprintf(name + n - 4, 5, "...");
     sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
@@ -123,6 +123,21 @@ static void paint_table(sf_Sheet *sheet, sf_Box box, const sf_PylonSheet *p)
     }
 }
 
+// What it carries beyond first yield, with its band.
+static void paint_collapse(sf_Sheet *sheet, sf_Box box, const sf_PylonSheet *p)
+{
+    const sf_Lettering bold = { SF_SMALLEST_PT, true, SF_ALIGN_LEFT, SF_INK };
+    char text[LINE_TEXT];
+    if (!p->collapse_by || isnan(p->collapse_factor))
+        return;
+    int n = snprintf(text, sizeof text, "Collapse at %.2f", p->collapse_factor);
+    if (isfinite(p->collapse_band[0]))
+        n += snprintf(text + n, sizeof text - (size_t)n, " (%.2f to %.2f in nine of ten)", p->collapse_band[0],
+                      p->collapse_band[1]);
+    snprintf(text + n, sizeof text - (size_t)n, " times the proof force, by %s", p->collapse_by);
+    sf_sheet_text_box(sheet, box, &bold, text);
+}
+
 // ---- the governing section -----------------------------------------------------------------------------------------
 
 static sf_Spot on_circle(sf_Spot centre, double angle, sf_PaperMm radius)
@@ -165,6 +180,32 @@ static void call_peak(sf_Callout *c, const sf_Framing *framing, const sf_PylonSh
     snprintf(c->lines[2], SF_CALLOUT_TEXT, "%s", peak->normal > 0 ? "tension" : "compression");
 }
 
+// Normal stress over the section: lines from the bore's edge inward, as long as the stress beside them is large; heavy
+// where it presses, thin where it pulls.
+static void paint_stress(sf_Sheet *sheet, sf_Spot centre, const sf_PylonSheet *p, size_t station, double scale)
+{
+    enum { LINES = 60 };
+    static const sf_PaperMm longest = 6;
+    const sf_Pen press = { SF_INK_SCRIBE, 0.5, SF_DASH_NONE }, pull = { SF_INK_SCRIBE, 0.18, SF_DASH_NONE };
+    const sf_BeamSection *section = &p->pylon->stations[station].section;
+    double stress[LINES], most = 0;
+    for (int i = 0; i < LINES; i++) {
+        sf_NormalStress s =
+            sf_section_normal_stress(section, &p->peak_actions, section->fibre[i * SF_FIBRE_COUNT / LINES]);
+        stress[i] = s.axial + s.bending;
+        most = fmax(most, fabs(stress[i]));
+    }
+    double bore = section->inner_diameter / 2 / SF_MM * scale - 0.6;
+    for (int i = 0; i < LINES && most > 0; i++) {
+        double a = 2 * SF_PI * i / LINES;
+        sf_sheet_line(sheet, on_circle(centre, a, bore), on_circle(centre, a, bore - longest * fabs(stress[i]) / most),
+                      stress[i] < 0 ? &press : &pull);
+    }
+    const sf_Lettering style = { SF_SMALLEST_PT, false, SF_ALIGN_CENTRE, SF_INK };
+    sf_sheet_text(sheet, (sf_Spot){ centre.x, centre.y - 0.6 }, &style, "heavy: presses");
+    sf_sheet_text(sheet, (sf_Spot){ centre.x, centre.y + 2.6 }, &style, "thin: pulls");
+}
+
 static sf_Status paint_section(sf_Sheet *sheet, sf_Box box, const sf_PylonSheet *p, sf_Error *err)
 {
     const sf_Peak *peak = worst_peak(p);
@@ -191,6 +232,7 @@ static sf_Status paint_section(sf_Sheet *sheet, sf_Box box, const sf_PylonSheet 
     sf_section_figure_hatch(sheet, &figure, 1.3);
     sf_section_figure_edges(sheet, &figure, false);
     sf_section_figure_line(sheet, &figure);
+    paint_stress(sheet, centre, p, peak->station, scale);
     sf_PaperMm radius = r / SF_MM * scale;
     sf_CalloutField field = { .box = { box.x, box.y + 4, box.width, box.height - 4 },
                               .centre = centre,
@@ -224,11 +266,13 @@ static sf_Status describe(sf_Sheet *sheet, const sf_PylonSheet *p, sf_Error *err
         for (int t = 0; t < SF_PYLON_TEMPERATURES; t++)
             sf_text_format(&text, "%s %s, %.0f N, at %.0f \u00b0C: first yield at %.2f times the force.\n", p->level,
                            FORCE_WORDS[k], p->forces[k], p->temperatures_c[t], p->factors[k][t]);
+    if (p->collapse_by && isfinite(p->collapse_factor))
+        sf_text_format(&text, "Collapse at %.2f times the proof force, by %s.\n", p->collapse_factor, p->collapse_by);
     for (size_t i = 0; i < p->note_count; i++)
         sf_text_format(&text, "%s\n", p->notes[i]);
     sf_text_add(&text, p->safety);
     char title[LINE_TEXT];
-    snprintf(title, sizeof title, "Pylon, first yield: %.200s", p->label);
+    snprintf(title, sizeof title, "Pylon, first yield and collapse: %.200s", p->label);
     sf_sheet_describe(sheet, title, sf_text_string(&text));
     bool broken = text.broken;
     sf_text_free(&text);
@@ -269,10 +313,13 @@ sf_Status sf_pylon_sheet_paint(sf_Sheet *sheet, const sf_PylonSheet *p, sf_Error
     SF_TRY(describe(sheet, p, err));
     paint_head(sheet, p, heights.scale);
     sf_pylon_elevation_paint(sheet, elevation, &heights, p);
-    sf_stress_chart_paint(sheet, (sf_Box){ MARGIN + ELEVATION, top, CHART - GAP, BLOCK }, &heights, p);
+    double wide = p->used ? CHART - GAP - USE : CHART - GAP;
+    sf_stress_chart_paint(sheet, (sf_Box){ MARGIN + ELEVATION, top, wide, BLOCK }, &heights, p);
+    sf_use_chart_paint(sheet, (sf_Box){ MARGIN + ELEVATION + wide + 3, top, USE - 4, BLOCK }, &heights, p);
     paint_large(sheet, (sf_Box){ x, top, right, 17 }, p);
     paint_table(sheet, (sf_Box){ x, top + 18.5, right, 21 }, p);
-    SF_TRY(paint_section(sheet, (sf_Box){ x, top + 41.5, right, BLOCK - 41.5 }, p, err));
+    paint_collapse(sheet, (sf_Box){ x, top + 40.5, right, 7 }, p);
+    SF_TRY(paint_section(sheet, (sf_Box){ x, top + 48, right, BLOCK - 48 }, p, err));
     paint_notes(sheet, (sf_Box){ MARGIN, top + BLOCK + 2, width, foot - top - BLOCK - 3 }, p);
     paint_foot(sheet, foot, p);
     return SF_OK;

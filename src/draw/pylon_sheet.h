@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How far a pylon is from first yield, on one A5 sheet: the limb's lower end as an elevation to scale, beside it the
-// stress along the height with the yield stresses of three temperatures, the factors, and the governing section with
-// its most stressed fibre. An aid to a licensed prosthetist, not a certificate.
+// How far a pylon is from first yield and from collapse, on one A5 sheet: the limb's lower end as an elevation to
+// scale, beside it the stress along the height with the yield stresses of three temperatures and the strength used with
+// its band, the factors, and the stress over the governing section. An aid to a licensed prosthetist, not a
+// certificate.
 #pragma once
 
 #include "draw/sheet.h"
@@ -35,7 +36,13 @@ typedef struct sf_PylonSheet {
     double yields[SF_PYLON_TEMPERATURES];                  ///< Pa
     double factors[SF_FORCE_COUNT][SF_PYLON_TEMPERATURES]; ///< by sf_ForceKind; the worse of the conditions
     double forces[SF_FORCE_COUNT];                         ///< N, of the worse condition
-    const sf_Outline *section; ///< at the peak of the governing curve, limb frame; NULL when that has no balance
+    const sf_Outline *section;    ///< at the peak of the governing curve, limb frame; NULL when that has no balance
+    sf_Actions peak_actions;      ///< at the governing curve's most stressed station
+    const double *used;           ///< moment over strength at every station under the governing curve; NULL: not known
+    const double (*used_band)[2]; ///< its 90 % band, NaN where there is none; NULL allowed
+    double collapse_factor;       ///< on the governing curve's force, NaN: not known
+    double collapse_band[2];      ///< NaN: none
+    const char *collapse_by;      ///< what ends it, for a sentence
     const char *notes[SF_PYLON_NOTES]; ///< what a reader must know, most weighty first
     size_t note_count;
 } sf_PylonSheet;

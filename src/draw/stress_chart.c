@@ -54,7 +54,8 @@ static void draw_axes(const Plot *c)
         sf_sheet_text(c->sheet, (sf_Spot){ x, c->bottom + 3.8 }, &centre, text);
     }
     char text[64];
-    snprintf(text, sizeof text, "greatest stress, MPa, at %.0f \u00b0C", c->p->temperature_c);
+    snprintf(text, sizeof text, "%s, MPa, at %.0f \u00b0C", c->p->used ? "stress" : "greatest stress",
+             c->p->temperature_c);
     sf_sheet_text(c->sheet, (sf_Spot){ (c->left + c->right) / 2 + 4, c->bottom + 7 }, &centre, text);
 }
 

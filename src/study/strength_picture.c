@@ -5,6 +5,7 @@
 #include "base/file.h"
 #include "base/units.h"
 #include "draw/pylon_sheet.h"
+#include "study/strength_beyond.h"
 #include "study/strength_study.h"
 
 #include <math.h>
@@ -25,6 +26,8 @@ typedef struct Gathering {
     sf_StrengthAsk ask;
     sf_Actions actions[SF_STATION_MAX];
     sf_Peak peaks[SF_PYLON_CURVES][SF_STATION_MAX];
+    sf_StrengthBands bands;
+    double used[SF_STATION_MAX], used_band[SF_STATION_MAX][2];
     sf_Outline section;
     char notes[SF_PYLON_NOTES][NOTE_TEXT];
     char program[64];
@@ -72,6 +75,21 @@ static sf_Status gather_factors(Gathering *g, sf_Error *err)
     return SF_OK;
 }
 
+// Strength used along the height under the governing case, and its collapse. The actions are those of the case.
+static sf_Status gather_use(Gathering *g, const sf_StrengthCase *at, const sf_LoadLine *line, sf_Error *err)
+{
+    sf_PylonSheet *s = &g->sheet;
+    const sf_StrengthBeyond beyond = { &g->input, &g->ask, &g->cases, NULL, &g->bands };
+    SF_TRY(sf_strength_used(g->used, g->used_band, &beyond, g->actions, line, err));
+    s->used = g->used;
+    s->used_band = (const double(*)[2])g->used_band;
+    s->collapse_factor = at->collapse_factor;
+    s->collapse_by = sf_mechanism_phrase(at->mechanism);
+    for (int k = 0; k < 2 && at->banded; k++)
+        s->collapse_band[k] = at->collapse_band[k];
+    return SF_OK;
+}
+
 static sf_Status gather_curves(Gathering *g, sf_Error *err)
 {
     sf_PylonSheet *s = &g->sheet;
@@ -95,6 +113,8 @@ static sf_Status gather_curves(Gathering *g, sf_Error *err)
         if (at == worst && at->balanced) {
             SF_TRY(sf_strength_outline_at(&g->section, &g->input, at->station, err));
             s->section = &g->section;
+            s->peak_actions = at->actions;
+            SF_TRY(gather_use(g, at, &c->line, err));
         }
     }
     return SF_OK;
@@ -147,9 +167,8 @@ static void gather_notes(Gathering *g)
         add_note(g, "P3-scaled lies outside the standard: force by mass, offsets by length.");
     add_note(
         g,
-        "A wedge marks a factor below 1: the pylon yields before that force is reached. First yield is not collapse, "
-        "which is not computed here. Holes count with their stress raised (rings in the chart); the seam's own "
-        "weakness does not.");
+        "A wedge marks a factor below 1: the pylon yields before that force is reached. Holes count with their stress "
+        "raised (rings in the chart) and by the section that they leave; the seam's own weakness does not.");
     add_note(g, "Yield at other temperatures by the card's law (%s).",
              sf_confidence_word(g->input.card->temperature.confidence));
 }
@@ -172,9 +191,12 @@ static sf_Status gather(Gathering *g, const sf_Limb *limb, const sf_StrengthAsk 
                           .comparison_only = own == NULL,
                           .mass = g->input.mass,
                           .pylon = &g->input.pylon,
-                          .seam = g->input.seam };
+                          .seam = g->input.seam,
+                          .collapse_factor = NAN,
+                          .collapse_band = { NAN, NAN } };
     choose_temperatures(s, ask->temperature_c);
     SF_TRY(gather_factors(g, err));
+    SF_TRY(sf_strength_bands_find(&g->bands, &g->cases, &g->input, &g->ask, g->ask.level, &g->scratch, err));
     SF_TRY(gather_curves(g, err));
     gather_heights(g);
     gather_notes(g);
@@ -197,6 +219,7 @@ sf_Status sf_strength_picture_draw(unsigned char **bytes, size_t *size, sf_Sheet
 done:
     sf_sheet_destroy(&sheet);
     sf_outline_free(&g->section);
+    sf_strength_bands_free(&g->bands);
     sf_strength_input_free(&g->input);
     sf_result_drop(&g->scratch);
     sf_free(g);
