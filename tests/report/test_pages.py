@@ -322,6 +322,70 @@ def one_page_of_many_as_picture_and_what_is_refused(folder):
         assert kind == "care" or "not computed" in text_of(out) or "not known" in text_of(out)
 
 
+def mutated(document):
+    """Copies of a document with one place changed or gone, or one field too many."""
+    values = [None, True, 1, -1, 2.5, "", "x", "done", "y" * 5000, [], {}, {"z": 1}, [1], [{}]]
+
+    def places(value, where=()):
+        yield where
+        items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+        for key, inner in items:
+            yield from places(inner, where + (key,))
+
+    for where in list(places(document)):
+        for value in values + ["GONE", "MORE"]:
+            changed = copy.deepcopy(document)
+            place = changed
+            for key in where[:-1]:
+                place = place[key]
+            target = place[where[-1]] if where else changed
+            if value == "MORE" and isinstance(target, dict):
+                target["surely_not_a_field"] = 1
+            elif not where or value == "MORE":
+                continue
+            elif value == "GONE":
+                del place[where[-1]]
+            else:
+                place[where[-1]] = value
+            yield where, value, changed
+
+
+def inlined(node):
+    """The schema with every reference into another file put in its place."""
+    if isinstance(node, dict):
+        if "$ref" in node:
+            file, pointer = node["$ref"].split("#")
+            spot = json.loads((ROOT / "docs" / file).read_text())
+            for step in pointer.strip("/").split("/"):
+                spot = spot[step]
+            return inlined(spot)
+        return {k: inlined(v) for k, v in node.items()}
+    return [inlined(v) for v in node] if isinstance(node, list) else node
+
+
+@case
+def schema_and_reader_take_and_refuse_the_same_words_and_lists(folder):
+    limb = saved(folder, {"format": "standfast-limb/1", "person": {"side": "left", "body_mass_kg": 70}, "shoe": {"heel_mm": 20}, "pylon": {"top_height_mm": 290}}, "bare.json")
+    short = copy.deepcopy(WORDS)
+    short["shop"]["statement"] = "Invented."
+    short["checks"] = short["checks"][:1]
+    parts = json.loads((ROOT / "data" / "parts.json").read_text())
+    few = {**parts, "feet": parts["feet"][:1], "adapters": [{"name": "a", "adapter": {"depth_mm": 30, "build_height_mm": 12, "motions": [{"setting": "toe_out_deg", "range": [-20, 20]}]}}]}
+    count, wrong = 0, []
+    for name, document, words in (("report-words", short, ["report", limb, "--kind", "care", "-o", os.path.join(folder, "x.svg"), "--words"]),
+                                  ("parts-list", few, ["parts", limb, "--parts"])):
+        validator = jsonschema.Draft202012Validator(inlined(json.loads((ROOT / "docs" / (name + ".schema.json")).read_text())))
+        changes = list(mutated(document))
+        for where, value, changed in changes if os.environ.get("TAP_LONG") == "1" else changes[:: 7]:
+            run = subprocess.run([STANDFAST, *words, saved(folder, changed, "m.json")], capture_output=True, text=True, timeout=60)
+            assert run.returncode in (0, 3), (where, value, run.stderr)
+            count += 1
+            if (run.returncode == 0) != validator.is_valid(changed):
+                wrong.append((name, where, str(value)[:20], run.stderr[:120]))
+    print("# %d changed documents" % count)
+    assert not wrong, (len(wrong), wrong[:6])
+
+
 failed = 0
 print("1..%d" % len(cases))
 for number, run in enumerate(cases, 1):
