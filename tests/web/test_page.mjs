@@ -277,6 +277,21 @@ async function technicianThenProsthetist(browser, server) {
         }, await link.getAttribute("href"));
         same(paper.begin, "%PDF-", "the care sheet comes as a PDF");
         await look(desk, "papers");
+        // The other side of the same person.
+        await hands.go("limb", id);
+        await hands.press(page.getByText("The person's data, another limb", { exact: true }));
+        await look(desk, "the person's data");
+        await hands.press(page.getByRole("link", { name: "Another limb of this person" }));
+        await hands.press(hands.word("Side", "right"));
+        await hands.type(hands.box("Body mass"), "78");
+        await hands.press(hands.button("Begin"));
+        await page.getByText("Still needed: a mark.").waitFor();
+        await hands.type(hands.box("Mark"), "invented 3, right");
+        await hands.press(hands.button("Begin"));
+        await page.locator(".title-block").waitFor();
+        const http = await byHttp(server, prosthetist);
+        const [first, second] = await Promise.all([id, page.url().split("/").pop()].map((one) => http("GET", `limbs/${one}`)));
+        same(second.json.wearer, first.json.wearer, "a second limb belongs to the same person");
     }, page);
     none(desk.errors, "technician: no error in the console");
     await desk.context.close();

@@ -105,7 +105,7 @@ export interface RingRow {
 
 export interface Limb {
     id: string;
-    wearer: string | null;
+    wearer: string | number | null;
     version: number;
     /** Null in an answer once the wearer's data was removed; no view of a stage is shown then. */
     document: LimbDocument;

@@ -16,6 +16,7 @@ import { may, mayWrite } from "./session.ts";
 import { StageNeeds, StagePath } from "./stage_path.tsx";
 import { stageViews } from "./stage_views.tsx";
 import { day, figure } from "./units.ts";
+import { Wearer } from "./wearer.tsx";
 
 /** What stands in the title block of the sheet, as on any workshop drawing. */
 function TitleBlock(props: { limb: Limb }): JSX.Element {
@@ -196,6 +197,7 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                     <FactList facts={limb.facts.slice(-12)} all={limb.facts} onSign={sign.act} kinds={rules.facts} outOfOrder={limb.state.out_of_order} empty="Nothing is written down yet." onWithdraw={mayWrite() ? setWithdrawn : undefined} />
                 </section>
                 <Wrong problem={sign.problem} />
+                <Wearer desk={desk} limb={limb} />
                 {withdrawn && <Withdraw desk={desk} fact={withdrawn} kinds={rules.facts} onLeave={() => setWithdrawn(null)} />}
             </aside>
         </>

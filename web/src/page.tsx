@@ -109,7 +109,7 @@ function View(props: { route: string[] }): JSX.Element {
     const [place = "shop", id = "", part = ""] = props.route;
     switch (place) {
         case "new":
-            return <NewLimb />;
+            return <NewLimb key={id} wearer={id || null} />;
         case "limb":
             return <LimbView key={id} id={id} part={part || null} />;
         case "people":

@@ -140,7 +140,7 @@ export function ShopView(): JSX.Element {
 }
 
 /** Side, mass, a mark: the rest can come later, and what is missing is asked for where it is needed. */
-export function NewLimb(): JSX.Element {
+export function NewLimb(props: { wearer: string | null }): JSX.Element {
     const [label, setLabel] = useState("");
     const [side, setSide] = useState<Side | null>(null);
     const [mass, setMass] = useState<number | null>(null);
@@ -148,17 +148,18 @@ export function NewLimb(): JSX.Element {
     const [problem, setProblem] = useState<unknown>(null);
     const [busy, setBusy] = useState(false);
     const make = async (): Promise<void> => {
-        if (side === null || mass === null) {
-            setProblem(new Error(`Still needed: ${[side === null && "the side", mass === null && "the body mass"].filter(Boolean).join(" and ")}.`));
+        if (side === null || mass === null || label.trim() === "") {
+            setProblem(new Error(`Still needed: ${[side === null && "the side", mass === null && "the body mass", label.trim() === "" && "a mark"].filter(Boolean).join(", ")}.`));
             return;
         }
         setBusy(true);
         setProblem(null);
         try {
             const limb = await call<Limb>("POST", "limbs", {
+                ...(props.wearer !== null && { wearer: Number(props.wearer) }),
                 document: {
                     format: "standfast-limb/1",
-                    person: { side, body_mass_kg: mass, ...(label.trim() && { label: label.trim() }), ...(birth && { birth_date: birth }) },
+                    person: { side, body_mass_kg: mass, label: label.trim(), ...(birth && { birth_date: birth }) },
                 },
             });
             go("limb", limb.id);
@@ -170,7 +171,7 @@ export function NewLimb(): JSX.Element {
     };
     return (
         <main id="main" class="plain">
-            <h1>New limb</h1>
+            <h1>{props.wearer === null ? "New limb" : "Another limb of the same person"}</h1>
             <form
                 class="fact narrow" noValidate
                 onSubmit={(event) => {
@@ -189,7 +190,7 @@ export function NewLimb(): JSX.Element {
                     onValue={setSide}
                 />
                 <NumberField words="Body mass, dressed, limb on" measure="kg" name="body_mass_kg" required value={mass} low={3} high={300} onValue={setMass} />
-                <TextField words="Mark" value={label} onValue={setLabel} max={200} note="A number or mark of the shop, no name" />
+                <TextField words="Mark" required value={label} onValue={setLabel} max={200} note="A number or mark of the shop, no name" />
                 <TextField words="Birth date" kind="date" value={birth} onValue={setBirth} note="Needed for a child: growth, and the wall that is wanted" />
                 <Wrong problem={problem} />
                 <div class="keys">

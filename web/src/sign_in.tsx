@@ -5,6 +5,7 @@ import { useState } from "preact/hooks";
 import { call, get } from "./api.ts";
 import { Dialog, Press, TextField, useLoad, Wrong } from "./bones.tsx";
 import type { About, Me, Person } from "./contract.ts";
+import { waiting } from "./outbox.ts";
 import { current, settle } from "./session.ts";
 
 export function SignIn(): JSX.Element {
@@ -27,6 +28,11 @@ export function SignIn(): JSX.Element {
             <h1>Standfast</h1>
             <p>The shop's own bench record of one-piece below-knee limbs.</p>
             {about.value?.first_admin && <p role="status">Nobody is in this store yet: open the link that the server printed when it started.</p>}
+            {waiting().length > 0 && (
+                <p role="status">
+                    {waiting().length === 1 ? "One entry waits" : `${waiting().length} entries wait`} on this device, typed without a network by {[...new Set(waiting().map((entry) => entry.initials))].join(", ")}: sent when they sign in.
+                </p>
+            )}
             {about.value?.demo && <p role="status">This is the invented shop. Its sign-in is printed where it was started.</p>}
             <form
                 class="fact" noValidate
