@@ -99,8 +99,8 @@ static void print_number(double value, int width, int digits)
 
 static void print_cases(const sf_StrengthCases *cases)
 {
-    printf("%-24s %8s %8s %9s %9s %8s %8s %8s  %s\n", "case", "force N", "at mm", "angle deg", "moment Nm", "stress",
-           "peak MPa", "factor", "");
+    printf("%-24s %8s %8s %9s %9s %8s %8s %8s %8s  %s\n", "case", "force N", "at mm", "angle deg", "moment Nm",
+           "stress", "peak MPa", "yield", "collapse", "");
     for (size_t i = 0; i < cases->count; i++) {
         const sf_StrengthCase *at = &cases->items[i];
         printf("%-24s %8.0f ", at->name, at->force);
@@ -109,7 +109,10 @@ static void print_cases(const sf_StrengthCases *cases)
         print_number(at->balanced ? sf_point_length(at->actions.moment) : NAN, 10, 1);
         print_number(at->balanced ? at->normal_stress / SF_MPA : NAN, 9, 1);
         print_number(at->balanced ? at->peak.von_mises / SF_MPA : NAN, 9, 1);
-        printf(" %8.2f  %s%s\n", at->factor, sf_peak_cause_word(at->peak.cause),
+        printf(" %8.2f ", at->factor);
+        print_number(at->collapse_factor, 8, 2);
+        printf("  %s, %s%s\n", sf_peak_cause_word(at->peak.cause),
+               isnan(at->collapse_factor) ? "-" : sf_mechanism_word(at->mechanism),
                at->governs ? ", governs its level" : "");
     }
 }
@@ -127,8 +130,10 @@ static sf_Status print_people(Work *w, sf_Error *err)
     if (status == SF_OK)
         status = sf_strength_cases_solve(cases, input, &w->ask, temperature, err);
     if (status == SF_OK) {
-        printf("Factor: multiplier on the force at which the pylon first yields, at %g C, card %s.\n\n", temperature,
-               input->card->name);
+        printf(
+            "Yield and collapse: multipliers on the force at which the pylon first yields and at which it carries no "
+            "more, at %g C, card %s.\n\n",
+            temperature, input->card->name);
         print_cases(cases);
         printf("\n%s\n", sf_strength_safety());
     }

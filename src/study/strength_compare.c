@@ -38,6 +38,9 @@ static void set_choice(sf_Json *list, const char *name, const sf_StrengthInput *
     sf_json_set_number(json, "proof_factor", proof ? proof->factor : NAN);
     sf_json_set_text(json, "governing_case", worst ? worst->name : NULL);
     sf_json_set_number(json, "elastic_factor", worst ? worst->factor : NAN);
+    sf_json_set_number(json, "collapse_factor", worst ? worst->collapse_factor : NAN);
+    bool followed = worst && !isnan(worst->collapse_factor);
+    sf_json_set_text(json, "mechanism", followed ? sf_mechanism_word(worst->mechanism) : NULL);
     sf_json_set_flag(json, "provisional", input->provisional);
     sf_json_add(list, json);
 }
