@@ -5,6 +5,14 @@
 #include "study/limb_case.h"
 #include "study/stage_history.h"
 
+/// A limb without its state, and without its facts where the document is enough.
+sf_Status sf_limb_case_load(sf_LimbCase **limb, sf_Transaction *t, const sf_StageTable *table, int64_t id, bool facts,
+                            sf_Error *err) SF_MUST_USE;
+
+/// Whether both sides of the person are prosthetic, and the newest limb of the other side in the store; *id 0: none.
+bool sf_limb_case_two_sides(const sf_LimbCase *limb);
+sf_Status sf_limb_case_other(sf_LimbCase *limb, int64_t *id, sf_Error *err) SF_MUST_USE;
+
 /// Whether the person is a child on the day of the transaction.
 bool sf_limb_case_child(const sf_LimbCase *limb);
 
