@@ -11,12 +11,17 @@ void sf_digest(const void *bytes, size_t size, const unsigned char *key, size_t 
     sodium_bin2hex(hex, SF_DIGEST_HEX, digest, sizeof digest);
 }
 
+bool sf_hex_read(const char *hex, unsigned char *bytes, size_t size)
+{
+    size_t got = 0;
+    return hex && strlen(hex) == 2 * size && strspn(hex, "0123456789abcdef") == 2 * size &&
+           sodium_hex2bin(bytes, size, hex, 2 * size, NULL, &got, NULL) == 0 && got == size;
+}
+
 bool sf_digest_salted(const void *bytes, size_t size, const char *salt, char hex[SF_DIGEST_HEX])
 {
     unsigned char key[SF_SALT_BYTES];
-    size_t got = 0;
-    if (!salt || strlen(salt) != SF_SALT_HEX - 1 ||
-        sodium_hex2bin(key, sizeof key, salt, SF_SALT_HEX - 1, NULL, &got, NULL) != 0 || got != sizeof key)
+    if (!sf_hex_read(salt, key, sizeof key))
         return false;
     sf_digest(bytes, size, key, sizeof key, hex);
     return true;

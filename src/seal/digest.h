@@ -13,3 +13,7 @@ void sf_digest(const void *bytes, size_t size, const unsigned char *key, size_t 
 
 /// The same keyed by a salt in hexadecimal text as sf_token_salt() makes it. False when `salt` is not 32 digits.
 bool sf_digest_salted(const void *bytes, size_t size, const char *salt, char hex[SF_DIGEST_HEX]);
+
+/// Reads exactly `size` bytes of small hexadecimal digits, nothing else: one value has one text, so that a changed sign
+/// is always another value.
+bool sf_hex_read(const char *hex, unsigned char *bytes, size_t size);

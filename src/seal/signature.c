@@ -4,6 +4,7 @@
 
 #include "base/alloc.h"
 #include "base/file.h"
+#include "seal/digest.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -29,16 +30,9 @@ void sf_signing_key_make(sf_SigningKey *key)
     complete(key);
 }
 
-static bool from_hex(const char *hex, unsigned char *bytes, size_t size)
-{
-    size_t got = 0;
-    return hex && strlen(hex) == 2 * size && sodium_hex2bin(bytes, size, hex, 2 * size, NULL, &got, NULL) == 0 &&
-           got == size;
-}
-
 sf_Status sf_signing_key_from_seed(sf_SigningKey *key, const char *seed, sf_Error *err)
 {
-    if (!from_hex(seed, key->seed, sizeof key->seed))
+    if (!sf_hex_read(seed, key->seed, sizeof key->seed))
         return SF_FAIL(err, SF_E_PARSE, NULL, "a signing key is 64 hexadecimal digits");
     complete(key);
     return SF_OK;
@@ -110,6 +104,6 @@ void sf_signature_make(const sf_SigningKey *key, const void *bytes, size_t size,
 bool sf_signature_holds(const char *public_key, const void *bytes, size_t size, const char *hex)
 {
     unsigned char key[crypto_sign_PUBLICKEYBYTES], signature[crypto_sign_BYTES];
-    return from_hex(public_key, key, sizeof key) && from_hex(hex, signature, sizeof signature) &&
+    return sf_hex_read(public_key, key, sizeof key) && sf_hex_read(hex, signature, sizeof signature) &&
            crypto_sign_verify_detached(signature, bytes, size, key) == 0;
 }

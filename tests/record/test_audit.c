@@ -159,6 +159,21 @@ static void one_cell(const WorkroomPlace *place, const char *table, const char *
     meddle(place, sql);
 }
 
+/// A hash with a capital letter for a small one is the same number, and yet a changed byte.
+static void capital_letters(const WorkroomPlace *place, const char *table, const char *column, const char *ident,
+                            const char *order)
+{
+    static Cell cell;
+    static char sql[20000];
+    if (!read_cell(place, table, column, ident, order, &cell) || cell.null)
+        return;
+    snprintf(sql, sizeof sql, "UPDATE %s SET %s = upper(%s) WHERE %s", table, column, column, cell.which);
+    meddle(place, sql);
+    TAP_TRUE(found(place, NULL), "%s.%s in capital letters", table, column);
+    snprintf(sql, sizeof sql, "UPDATE %s SET %s = %s WHERE %s", table, column, cell.text, cell.which);
+    meddle(place, sql);
+}
+
 static void both_ends(const WorkroomPlace *place, const char *table, const char *column, const char *ident,
                       const char *order)
 {
@@ -180,6 +195,7 @@ static void every_column_of_every_table(WorkroomKind kind)
             both_ends(&place, table->name, table->columns[i], sealed ? "salt" : "seal", sealed ? "seq" : "seal");
         if (sealed) {
             both_ends(&place, table->name, "salt", "seq", "seq");
+            capital_letters(&place, table->name, "salt", "seq", "seq");
             both_ends(&place, table->name, "seq", "salt", "seq");
         } else {
             both_ends(&place, table->name, "seal", table->columns[table->keys - 1], table->columns[0]);
@@ -190,6 +206,12 @@ static void every_column_of_every_table(WorkroomKind kind)
     for (size_t i = 0; i < sizeof chain / sizeof *chain; i++)
         both_ends(&place, "audit", chain[i], "signature", "seq");
     both_ends(&place, "audit", "signature", "seq", "seq");
+    for (size_t i = 6; i < sizeof chain / sizeof *chain; i++)
+        capital_letters(&place, "audit", chain[i], "signature", "seq");
+    capital_letters(&place, "audit", "signature", "seq", "seq");
+    capital_letters(&place, "store", "id", "salt", "seq");
+    capital_letters(&place, "store", "public_key", "salt", "seq");
+    capital_letters(&place, "attachment", "file_hash", "salt", "seq");
     TAP_TRUE(!found(&place, NULL), "clean again when everything was put back: %s", report.problems[0].text);
 }
 

@@ -85,6 +85,10 @@ TAP_CASE(ed25519_as_printed_in_rfc_8032)
         TAP_TEXT(signature, tests[i].signature);
         TAP_TRUE(sf_signature_holds(key.public_key, tests[i].message, tests[i].size, signature));
         TAP_TRUE(!sf_signature_holds(key.public_key, "other", 5, signature));
+        char capital[SF_SIGNATURE_HEX];
+        for (size_t k = 0; k < sizeof capital; k++)
+            capital[k] = (char)(signature[k] >= 'a' ? signature[k] - 32 : signature[k]);
+        TAP_TRUE(!sf_signature_holds(key.public_key, tests[i].message, tests[i].size, capital), "one value, one text");
         signature[7] = signature[7] == '0' ? '1' : '0';
         TAP_TRUE(!sf_signature_holds(key.public_key, tests[i].message, tests[i].size, signature));
         TAP_TRUE(!sf_signature_holds("no key", "", 0, signature) && !sf_signature_holds(key.public_key, "", 0, NULL));
