@@ -212,6 +212,13 @@ async function unitsAndLight(desk, id) {
     await page.reload();
     await page.locator(".title-block").getByText("172.0 lb").waitFor();
     say(true, `and after the page is opened again (${size.name})`);
+    await hands.go("limb", id, "plan");
+    const stature = page.locator("form.fact").first().getByLabel("Stature", { exact: true });
+    const before = Number(await stature.inputValue());
+    await hands.press(hands.button("Stature: more"));
+    const after = Number(await stature.inputValue());
+    say(before > 60 && before < 70 && Math.abs(after - before - 1 / 16) < 1e-3, `a thumb key moves a length by a sixteenth of an inch (${size.name})`, `${before} to ${after}`);
+    await hands.go("limb", id);
     await hands.press(hands.button("light; change to dark"));
     await look(desk, "limb, dark");
     await hands.press(hands.button("dark; change to light"));

@@ -161,6 +161,7 @@ async function ring(desk, id, who) {
     await hands.type(page.getByRole("dialog").getByLabel("Reason"), "the ring of another limb, taken by mistake");
     await hands.press(page.getByRole("dialog").getByRole("button", { name: "Take it back" }));
     await page.getByRole("dialog").waitFor({ state: "detached" });
+    await page.locator("input[type=file]").waitFor({ state: "attached" }); // no ring is left: the next one is asked for
     const good = await ringMeasured(desk, id, who.ring, who.user);
     say(/Accept/.test(good), `a sound ring is accepted (${who.user})`, good);
 }

@@ -167,7 +167,9 @@ export function NumberField(props: {
         props.onValue(value);
     };
     const nudge = (sign: number): void => {
-        const step = props.step ?? (measure === "mm" ? 1 : 1);
+        // In inches a sixteenth, or half a hundredth where the metric step is fine as well.
+        const fine = props.step !== undefined && props.step < 1;
+        const step = unitOf(measure) === "in" ? (fine ? 0.005 : 1 / 16) : (props.step ?? 1);
         const now = read(text, measure) ?? 0;
         const shown = toShown(now, measure) + sign * step;
         take(typed(fromShown(shown, measure), measure));
