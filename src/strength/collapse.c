@@ -40,6 +40,13 @@ double sf_brazier_moment(double modulus, double poisson, double radius, double w
     return 2 * sqrt(2) / 9 * SF_PI * modulus * radius * wall * wall / sqrt(1 - poisson * poisson);
 }
 
+double sf_flattening_stress(double modulus, double moment, double second_moment, double radius, double wall,
+                            double angle)
+{
+    double bent = moment / second_moment;
+    return 1.5 * bent * bent * radius * radius * radius / (modulus * wall) * fabs(cos(2 * angle));
+}
+
 double sf_wrinkling_stress(double modulus, double poisson, double radius, double wall)
 {
     double knock_down = 1 - 0.731 * (1 - exp(-sqrt(radius / wall) / 16));

@@ -74,3 +74,8 @@ double sf_brazier_moment(double modulus, double poisson, double radius, double w
 
 /// Stress at which a tube's wall wrinkles in bending: the classical value with the knock-down of NASA SP-8007, Pa.
 double sf_wrinkling_stress(double modulus, double poisson, double radius, double wall);
+
+/// Bending stress across the wall that flattening brings, at `angle` (rad) from the plane of bending, Pa: 1.5 M^2 R^3 /
+/// (E J^2 t) |cos 2 angle| (Brazier's oval). On the pulled and the pressed side it opens the bore's edge.
+double sf_flattening_stress(double modulus, double moment, double second_moment, double radius, double wall,
+                            double angle);

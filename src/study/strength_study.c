@@ -290,7 +290,7 @@ static sf_Status set_seam(sf_Result *result, const sf_StrengthInput *input, cons
                           const sf_LoadLevel *level, const sf_MaterialState *state, sf_Error *err)
 {
     const sf_CardFigure *factor = &input->card->seam_factor;
-    double shear = 0;
+    double shear = 0, across = 0;
     if (isnan(input->seam)) {
         sf_result_null(result, "seam", "the seam's direction is not known: give seam_deg of a ring");
         return SF_OK;
@@ -300,8 +300,14 @@ static sf_Status set_seam(sf_Result *result, const sf_StrengthInput *input, cons
         sf_LoadLine line;
         double force = sf_load_force(&level->conditions[c], SF_FORCE_PROOF);
         SF_TRY(sf_strength_actions_of(actions, input, ask, level, c, force, state->modulus, &line, err));
-        for (size_t i = 0; i < input->pylon.station_count; i++)
-            shear = fmax(shear, sf_section_seam_shear(&input->pylon.stations[i].section, &actions[i], input->seam));
+        for (size_t i = 0; i < input->pylon.station_count; i++) {
+            const sf_BeamSection *section = &input->pylon.stations[i].section;
+            double turn = atan2(actions[i].moment.y, actions[i].moment.x) - input->seam;
+            shear = fmax(shear, sf_section_seam_shear(section, &actions[i], input->seam));
+            across = fmax(across, sf_flattening_stress(state->modulus, sf_point_length(actions[i].moment),
+                                                       0.5 * (section->jxx + section->jyy), input->model.radius[i],
+                                                       input->model.wall[i] * (1 - section->unjoined_share), turn));
+        }
     }
     double whole = state->yield / sqrt(3);
     sf_Json *json = sf_json_object(), *band = sf_json_array();
@@ -312,10 +318,13 @@ static sf_Status set_seam(sf_Result *result, const sf_StrengthInput *input, cons
     sf_json_add_number(band, shear / (factor->high * whole));
     sf_json_add_number(band, shear / (factor->low * whole));
     sf_json_set(json, "band", band);
+    sf_json_set_number(json, "across_mpa", across / SF_MPA);
+    sf_json_set_number(json, "across_utilisation", across / (factor->value * state->yield));
     sf_json_set_text(
         json, "text",
         "shear along the seam at the proof force over the seam's own strength; the seam factor is the largest "
-        "unknown and the band shows both its ends; flattening and wedging by a screw are not in it");
+        "unknown and the band shows both its ends; across: bending of the wall by flattening, at the bore's edge; "
+        "wedging by a screw is not in it");
     sf_json_set(result->json, "seam", json);
     return SF_OK;
 }

@@ -113,6 +113,16 @@ TAP_CASE(a_thin_tube_flattens_at_braziers_moment)
              TAP_SOURCE("Brazier 1927: 0.33 E t/R at Poisson 0.3, thin wall"));
 }
 
+TAP_CASE(flattening_bends_the_wall_across)
+{
+    // At Brazier's greatest moment the oval is 2/9 R deep: E t / (3 R (1 - nu^2)) across the wall.
+    double E = 1000e6, nu = 0.42, R = 0.0225, t = 0.005, J = SF_PI * R * R * R * t;
+    double curvature = sqrt(2.0 / 9 / (1 - nu * nu)) * t / (R * R);
+    TAP_NEAR(sf_flattening_stress(E, E * J * curvature, J, R, t, 0), E * t / (3 * R * (1 - nu * nu)), TAP_TIGHT,
+             TAP_SOURCE("Brazier 1927: oval of 2/9 of the radius at the greatest moment"));
+    TAP_NEAR(sf_flattening_stress(E, 100, J, R, t, 45 * SF_DEG), 0, TAP_TOLERANCE("rounding", 0, 1), TAP_CLOSED_FORM);
+}
+
 TAP_CASE(wrinkling_has_the_classical_value)
 {
     double cl = sf_wrinkling_stress(1000e6, 0.3, 1, 0.001);
@@ -217,7 +227,7 @@ TAP_CASE(both_sides_are_one_computation)
 
 TAP_MAIN(TAP_RUN(first_order_ends_at_the_plastic_moment), TAP_RUN(a_slender_column_holds_eulers_force),
          TAP_RUN(a_strain_limit_at_yield_gives_the_secant_formula), TAP_RUN(a_thin_tube_flattens_at_braziers_moment),
-         TAP_RUN(wrinkling_has_the_classical_value), TAP_RUN(second_order_costs_and_collapse_lies_beyond_first_yield),
-         TAP_RUN(thicker_is_never_weaker), TAP_RUN(a_larger_hole_is_never_stronger),
-         TAP_RUN(a_longer_lever_or_a_hotter_limb_is_never_stronger), TAP_RUN(an_unjoined_line_is_never_stronger),
-         TAP_RUN(both_sides_are_one_computation))
+         TAP_RUN(flattening_bends_the_wall_across), TAP_RUN(wrinkling_has_the_classical_value),
+         TAP_RUN(second_order_costs_and_collapse_lies_beyond_first_yield), TAP_RUN(thicker_is_never_weaker),
+         TAP_RUN(a_larger_hole_is_never_stronger), TAP_RUN(a_longer_lever_or_a_hotter_limb_is_never_stronger),
+         TAP_RUN(an_unjoined_line_is_never_stronger), TAP_RUN(both_sides_are_one_computation))
