@@ -74,14 +74,28 @@ static void greet(sf_Server *server, const Ask *ask, const sf_Store *store)
     fflush(stdout);
 }
 
+// Threads that a library started before main (OpenBLAS does) do not hold these signals back: what reaches one of them
+// goes on to the thread that waits.
+static pthread_t waiting;
+
+static void pass_on(int signal_number)
+{
+    pthread_kill(waiting, signal_number);
+}
+
 // Every thread leaves these signals to the one that waits for them.
 static void hold_signals(sigset_t *ends)
 {
+    const struct sigaction passing = { .sa_handler = pass_on, .sa_flags = SA_RESTART };
+    waiting = pthread_self();
     sigemptyset(ends);
     sigaddset(ends, SIGINT);
     sigaddset(ends, SIGTERM);
     sigaddset(ends, SIGHUP);
     pthread_sigmask(SIG_BLOCK, ends, NULL);
+    sigaction(SIGINT, &passing, NULL);
+    sigaction(SIGTERM, &passing, NULL);
+    sigaction(SIGHUP, &passing, NULL);
     signal(SIGPIPE, SIG_IGN);
 }
 

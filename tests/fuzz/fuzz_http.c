@@ -23,12 +23,14 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 enum { ANSWER = 1 << 16, PATIENCE_MS = 2000, MOST_PARTS = 4 };
 
 static sf_Server *server;
+static sf_Store *kept;
 static char folder[] = "/tmp/standfast-fuzz-XXXXXX";
 
 static void clean(void)
 {
     char line[200];
     sf_server_stop(&server);
+    sf_store_close(&kept);
     snprintf(line, sizeof line, "rm -rf %s", folder);
     if (system(line) != 0)
         fprintf(stderr, "%s stays\n", folder);
@@ -58,14 +60,13 @@ static sf_Status let_in(sf_Store *store, sf_Error *err)
 static void start(void)
 {
     char place[200];
-    sf_Store *store = NULL;
     sf_Error err = { 0 };
     const sf_ServerAsk ask = { .port = 0 };
     if (!mkdtemp(folder))
         abort();
     snprintf(place, sizeof place, "%s/fuzz.sqlite", folder);
-    if (sf_store_open(&store, place, NULL, SF_STORE_MAKE, &err) != SF_OK || let_in(store, &err) != SF_OK ||
-        sf_server_start(&server, store, &ask, &err) != SF_OK) {
+    if (sf_store_open(&kept, place, NULL, SF_STORE_MAKE, &err) != SF_OK || let_in(kept, &err) != SF_OK ||
+        sf_server_start(&server, kept, &ask, &err) != SF_OK) {
         fprintf(stderr, "%s\n", err.text);
         abort();
     }
