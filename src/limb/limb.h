@@ -161,11 +161,12 @@ typedef struct sf_LimbShopReadings {
     const char *by;
 } sf_LimbShopReadings;
 
-/// One ring: exactly one of image, outline, caliper or the two diameters is given.
+/// One ring: exactly one of image, outline, outline_csv, caliper or the two diameters is given.
 typedef struct sf_LimbRing {
     bool there;
     double height;
-    const char *image, *outline, *caliper;
+    const char *image, *outline, *caliper; ///< files
+    const char *outline_csv;               ///< the outline itself, text of such a file
     double dpi;
     sf_LimbRingFace face;
     double posterior;

@@ -172,11 +172,12 @@ static void check_ring_form(sf_DocNode node, const void *object)
     bool inner = sf_doc_there(sf_doc_member(node, "inner_diameter_mm"));
     int forms = (sf_doc_there(sf_doc_member(node, "image")) ? 1 : 0) +
                 (sf_doc_there(sf_doc_member(node, "outline")) ? 1 : 0) +
+                (sf_doc_there(sf_doc_member(node, "outline_csv")) ? 1 : 0) +
                 (sf_doc_there(sf_doc_member(node, "caliper")) ? 1 : 0) + (outer || inner ? 1 : 0);
     if (forms != 1)
         sf_doc_problem(node,
-                       "must be known in one way: 'image', 'outline', 'caliper', or 'outer_diameter_mm' with "
-                       "'inner_diameter_mm'; here are %d",
+                       "must be known in one way: 'image', 'outline', 'outline_csv', 'caliper', or 'outer_diameter_mm' "
+                       "with 'inner_diameter_mm'; here are %d",
                        forms);
     if (outer != inner)
         sf_doc_problem(sf_doc_member(node, outer ? "inner_diameter_mm" : "outer_diameter_mm"),
@@ -188,6 +189,7 @@ static const sf_Field ring_fields[] = {
     NUMBER(YES, "height_mm", height, -100, 700, SF_MM),
     TEXT("image", image, 1, 500),
     TEXT("outline", outline, 1, 500),
+    TEXT("outline_csv", outline_csv, 1, 200000),
     TEXT("caliper", caliper, 1, 500),
     NUMBER(NO, "dpi", dpi, 50, 4800, 1),
     WORD(NO, "face", face, face_words),

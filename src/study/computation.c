@@ -2,6 +2,7 @@
 #include "study/computation_call.h"
 
 #include "base/alloc.h"
+#include "section/outline_table.h"
 
 #include <assert.h>
 #include <math.h>
@@ -185,6 +186,23 @@ void sf_call_card(sf_DocNode node)
         sf_doc_problem(node, "must be the name of a card, not a file");
 }
 
+// An outline that stands in the document itself is read once before the document is kept or reckoned with.
+static sf_Status check_outline(sf_DocNode node, const char *text, sf_Error *err)
+{
+    sf_Error why = { 0 };
+    sf_Outline *outline = text ? sf_alloc(1, sizeof *outline) : NULL;
+    if (!text)
+        return SF_OK;
+    if (!outline)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    sf_Status status = sf_outline_read_csv(outline, "it", text, strlen(text), &why);
+    if (status != SF_OK && status != SF_E_MEMORY)
+        sf_doc_problem(node, "is no outline: %s", why.text);
+    sf_outline_free(outline);
+    sf_free(outline);
+    return status == SF_E_MEMORY ? SF_FAIL(err, status, NULL, "out of memory") : SF_OK;
+}
+
 static sf_Status resolve_files(sf_ComputeCall *call, sf_DocNode node, sf_Limb *limb, sf_Error *err)
 {
     sf_DocNode pylon = sf_doc_member(node, "pylon"), rings = sf_doc_member(pylon, "rings");
@@ -195,6 +213,7 @@ static sf_Status resolve_files(sf_ComputeCall *call, sf_DocNode node, sf_Limb *l
         SF_TRY(resolve_file(call, at, "outline", &ring->outline, limb, err));
         SF_TRY(resolve_file(call, at, "caliper", &ring->caliper, limb, err));
         SF_TRY(resolve_file(call, at, "calibration", &ring->calibration, limb, err));
+        SF_TRY(check_outline(sf_doc_member(at, "outline_csv"), ring->outline_csv, err));
     }
     sf_call_card(sf_doc_member(pylon, "material"));
     return SF_OK;

@@ -3,6 +3,7 @@
 
 #include "base/units.h"
 #include "study/adapter_travel.h"
+#include "study/limb_ring.h"
 
 #include <math.h>
 
@@ -63,8 +64,10 @@ static void take_tube(sf_LimbBody *b, const sf_LimbData *d)
 {
     const sf_LimbRing *ring = d->pylon.ring_count > 0 ? &d->pylon.rings[0] : NULL;
     double outer = OUTER_PER_FOOT * b->foot_length; // a child's pylon is slim as well
-    b->outer_diameter = ring ? or_else(ring->outer_diameter, outer) : outer;
-    double bore = ring ? ring->inner_diameter : NAN;
+    double told = NAN, bore = NAN;
+    if (ring)
+        sf_limb_ring_diameters(ring, &told, &bore);
+    b->outer_diameter = or_else(told, outer);
     b->wall = isfinite(bore) ? (b->outer_diameter - bore) / 2 : or_else(d->pylon.expected_wall, WALL);
     b->grip_depth = or_else(d->adapter.depth, GRIP);
     b->clamp_outer = fmax(or_else(d->adapter.rim, b->outer_diameter), b->outer_diameter) + 2 * CLAMP_WALL;

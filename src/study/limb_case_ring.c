@@ -3,10 +3,10 @@
 
 #include "base/alloc.h"
 #include "base/units.h"
-#include "geom/polygon.h"
 #include "record/attachment.h"
 #include "study/follow_up.h"
 #include "study/limb_case_inside.h"
+#include "study/limb_case_outline.h"
 #include "study/ring_repeat.h"
 #include "study/ring_study.h"
 
@@ -210,34 +210,25 @@ static sf_Status make_body(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const S
     return status;
 }
 
-// The ring as the limb document lays it into the pylon: mean diameters, the bore's offset, groove and line by their
-// limb angle. Without a height, or with a seam of unknown direction, it is left out.
+// The ring as the limb document lays it into the pylon: its measured outline with the posterior line's place in the
+// picture, and where the seam runs. Without a height or a posterior line it is left out.
 static sf_Status make_section(sf_CaseRing *ring, const Setting *s, const sf_RingFinding *finding, sf_Error *err)
 {
-    const sf_RingMeasure *m = &finding->measure;
-    double seam = sf_limb_angle(m->wall.seam_angle, &s->ask);
-    bool marked = m->wall.groove_depth > 0 || m->wall.unjoined_depth > 0;
-    sf_Point inner = sf_polygon_centroid(&finding->scan.outline.inner);
-    sf_Point outer = sf_polygon_centroid(&finding->scan.outline.outer);
-    double r = hypot(inner.x - outer.x, inner.y - outer.y);
-    double towards = sf_limb_angle(atan2(inner.y - outer.y, inner.x - outer.x), &s->ask);
-    if (isnan(s->height_mm) || (marked && isnan(seam)))
+    double seam = sf_limb_angle(finding->measure.wall.seam_angle, &s->ask);
+    char *outline = NULL;
+    if (isnan(s->height_mm) || isnan(s->ask.posterior_angle))
         return SF_OK;
-    sf_Json *json = sf_json_object(), *offset = sf_json_array();
+    SF_TRY(sf_limb_case_outline(&finding->scan.outline, &outline, err));
+    sf_Json *json = sf_json_object();
     sf_json_set_number(json, "height_mm", s->height_mm);
-    sf_json_set_number(json, "outer_diameter_mm", m->section.outer_diameter_mean / SF_MM);
-    sf_json_set_number(json, "inner_diameter_mm", m->section.inner_diameter_mean / SF_MM);
-    sf_json_add_number(offset, isnan(towards) ? 0 : r * cos(towards) / SF_MM);
-    sf_json_add_number(offset, isnan(towards) ? 0 : r * sin(towards) / SF_MM);
-    sf_json_set(json, "offset_mm", offset);
-    sf_json_set_number(json, "groove_depth_mm", m->wall.groove_depth > 0 ? m->wall.groove_depth / SF_MM : 0);
-    if (m->wall.groove_depth > 0) // a rounded trough is half as deep over half its width
-        sf_json_set_number(json, "groove_width_mm", m->wall.groove_width * m->section.inner_diameter_mean / SF_MM);
+    sf_json_set_text(json, "outline_csv", outline);
+    sf_json_set_text(json, "face", s->face);
+    sf_json_set_number(json, "posterior_deg", remainder(s->ask.posterior_angle / SF_DEG, 360));
     if (!isnan(seam))
         sf_json_set_number(json, "seam_deg", seam / SF_DEG);
-    sf_json_set_number(json, "unjoined_depth_mm", m->wall.unjoined_depth > 0 ? m->wall.unjoined_depth / SF_MM : 0);
     sf_Status status = sf_json_text(json, 10, &ring->section, err);
     sf_json_destroy(&json);
+    sf_free(outline);
     return status;
 }
 

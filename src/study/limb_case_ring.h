@@ -27,8 +27,8 @@ sf_Status sf_limb_case_ring_measure(sf_CaseRing **ring, sf_Store *store, const s
                                     const sf_CaseRingAsk *ask, sf_Error *err) SF_MUST_USE;
 void sf_limb_case_ring_free(sf_CaseRing **ring);
 
-/// Writes the fact 'ring' down and puts the ring's sizes into the limb document at its height, when that and the
-/// posterior line are known.
+/// Writes the fact 'ring' down and puts the ring's measured outline into the limb document at its height, when
+/// that and the posterior line are known.
 sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table, const sf_CaseRing *ring, bool signs,
                                    sf_CaseRecorded *recorded, sf_Error *err) SF_MUST_USE;
 

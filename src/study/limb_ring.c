@@ -6,9 +6,11 @@
 #include "base/units.h"
 #include "image/ring_scan.h"
 #include "section/outline_table.h"
+#include "section/properties.h"
 #include "study/calibration.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { FORM_POINTS = 720, MAX_FILE = 128 * 1024 * 1024 };
 
@@ -148,16 +150,8 @@ static sf_Status read_picture(sf_Outline *outline, const sf_Limb *limb, const sf
     return SF_OK;
 }
 
-sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const sf_Limb *limb, size_t index,
-                               sf_Error *err)
+static sf_Status read_file(sf_Outline *outline, const sf_Limb *limb, const sf_LimbRing *ring, sf_Error *err)
 {
-    const sf_LimbRing *ring = &limb->data.pylon.rings[index];
-    *news = (sf_LimbRingNews){ ring->image, ring->outline, ring->caliper, false, false, false };
-    *outline = (sf_Outline){ 0 };
-    if (!ring->image && !ring->outline && !ring->caliper) {
-        news->form = true;
-        return sf_limb_ring_form(outline, ring, err);
-    }
     const char *name = ring->image ? ring->image : ring->outline ? ring->outline : ring->caliper;
     const char *path = sf_limb_path(limb, name);
     if (!path)
@@ -173,8 +167,24 @@ sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const
     else
         status = sf_outline_read_caliper(outline, path, (const char *)bytes, size, NULL, err);
     sf_free(bytes);
-    if (status != SF_OK)
-        return status;
+    return status;
+}
+
+sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const sf_Limb *limb, size_t index,
+                               sf_Error *err)
+{
+    const sf_LimbRing *ring = &limb->data.pylon.rings[index];
+    *news = (sf_LimbRingNews){ .picture = ring->image,
+                               .outline = ring->outline || ring->outline_csv,
+                               .caliper = ring->caliper };
+    *outline = (sf_Outline){ 0 };
+    if (!ring->image && !ring->outline && !ring->outline_csv && !ring->caliper) {
+        news->form = true;
+        return sf_limb_ring_form(outline, ring, err);
+    }
+    SF_TRY(ring->outline_csv
+               ? sf_outline_read_csv(outline, "outline_csv", ring->outline_csv, strlen(ring->outline_csv), err)
+               : read_file(outline, limb, ring, err));
     bool marked = !isnan(ring->posterior);
     news->posterior_assumed = ring->image && !marked;
     news->face_assumed = (ring->image || marked) && ring->face == SF_LIMB_FACE_NONE;
@@ -184,4 +194,21 @@ sf_Status sf_limb_ring_outline(sf_Outline *outline, sf_LimbRingNews *news, const
     else
         place(outline, false, 0);
     return SF_OK;
+}
+
+void sf_limb_ring_diameters(const sf_LimbRing *ring, double *outer, double *inner)
+{
+    sf_Section section;
+    *outer = ring->outer_diameter;
+    *inner = ring->inner_diameter;
+    sf_Outline *outline = ring->outline_csv ? sf_alloc(1, sizeof *outline) : NULL;
+    if (!outline)
+        return;
+    if (sf_outline_read_csv(outline, "outline_csv", ring->outline_csv, strlen(ring->outline_csv), NULL) == SF_OK &&
+        sf_section_compute(&section, outline, NULL) == SF_OK) {
+        *outer = section.outer_diameter_mean;
+        *inner = section.inner_diameter_mean;
+    }
+    sf_outline_free(outline);
+    sf_free(outline);
 }

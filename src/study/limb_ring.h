@@ -29,3 +29,7 @@ sf_Status sf_limb_ring_form(sf_Outline *outline, const sf_LimbRing *ring, sf_Err
 /// The same ring with its wall times `share` everywhere, outer curve kept: a ring higher or lower on the same pylon.
 /// Voids and the unjoined line are dropped, the line's share of the wall is kept.
 sf_Status sf_limb_ring_thinned(sf_Outline *outline, const sf_Outline *ring, double share, sf_Error *err) SF_MUST_USE;
+
+/// Mean diameters of a ring whose sizes or outline stand in the document itself; NaN where a file would have to be read
+/// or the outline is none.
+void sf_limb_ring_diameters(const sf_LimbRing *ring, double *outer, double *inner);

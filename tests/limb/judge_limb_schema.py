@@ -152,9 +152,10 @@ def list_too_long(document, schema):
 
 def ring_forms(document):
     """Every way of saying, or failing to say, how a ring is known."""
-    ways = ["image", "outline", "caliper", "outer_diameter_mm", "inner_diameter_mm"]
-    values = {"image": "a.png", "outline": "a.csv", "caliper": "b.csv", "outer_diameter_mm": 50, "inner_diameter_mm": 38}
-    for mask in range(32):
+    values = {"image": "a.png", "outline": "a.csv", "outline_csv": "curve,x_mm,y_mm\nouter,1,1\n", "caliper": "b.csv",
+              "outer_diameter_mm": 50, "inner_diameter_mm": 38}
+    ways = list(values)
+    for mask in range(1 << len(ways)):
         for nulls in (False, True):
             ring = {"height_mm": 110}
             for i, way in enumerate(ways):
@@ -186,7 +187,7 @@ def main():
     documents = [json.load(open(name)) for name in examples]
     full = sample(schema)
     full["pylon"]["rings"] = [{k: v for k, v in sample(schema["properties"]["pylon"]["properties"]["rings"]["items"]).items()
-                               if k not in ("image", "outline", "caliper")}]
+                               if k not in ("image", "outline", "outline_csv", "caliper")}]
     cases = [documents[0], full]
     singles = [(d, where, value) for d in cases for where, sub in places(schema, d) for value in mutations(sub)]
     cases = documents + cases + [mutate(d, where, value) for d, where, value in singles]

@@ -7,10 +7,12 @@
 #include "base/alloc.h"
 #include "base/date.h"
 #include "base/file.h"
+#include "base/units.h"
 #include "harness/tap.h"
 #include "limb/limb.h"
 #include "record/attachment.h"
 #include "record/bundle.h"
+#include "section/outline_table.h"
 #include "study/limb_case_ring.h"
 #include "study/strength_study.h"
 
@@ -658,7 +660,12 @@ static const char *last_decision(Bench *b, double height_mm, double *seam_deg, d
     for (size_t i = 0; i < sf_doc_length(rings); i++)
         if (sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "height_mm"), 0, 700, &height) && height == height_mm) {
             sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "seam_deg"), 0, 360, seam_deg);
-            sf_doc_number(sf_doc_member(sf_doc_item(rings, i), "outer_diameter_mm"), 0, 360, outer_mm);
+            const char *csv = NULL;
+            sf_Outline outline = { 0 };
+            if (sf_doc_text(sf_doc_member(sf_doc_item(rings, i), "outline_csv"), 200000, &csv))
+                TAP_OK(sf_outline_read_csv(&outline, "the document", csv, strlen(csv), &b->err));
+            *outer_mm = csv ? sqrt(4 / SF_PI * fabs(sf_polygon_area(&outline.outer))) / SF_MM : NAN;
+            sf_outline_free(&outline);
         }
     sf_limb_case_close(&c);
     sf_transaction_end(&t);
