@@ -177,14 +177,15 @@ sf_Status sf_limb_reply_recorded(sf_Request *request, sf_Reply *reply, int64_t i
     return sf_reply_json(reply, 201, &json, err);
 }
 
-// Notes and incidents are anybody's to write down; the rest takes who makes limbs.
+// What takes a limb out of use is anybody's to write down, as notes are; the rest takes who makes limbs, some of it a
+// prosthetist.
 static sf_Status check_role(sf_Request *request, sf_Reply *reply, const char *kind, sf_Error *err)
 {
     const sf_StageTable *table = request->server->stages;
     sf_PersonRole role = request->visitor.person.role;
     size_t index = kind ? sf_stage_kind_find(table, kind) : SIZE_MAX;
-    if (index == SIZE_MAX || role == SF_ROLE_PROSTHETIST || role == SF_ROLE_TECHNICIAN ||
-        table->kinds[index].record == SF_SIGNER_NOBODY)
+    if (index == SIZE_MAX || role == SF_ROLE_PROSTHETIST || table->kinds[index].record == SF_SIGNER_NOBODY ||
+        (role == SF_ROLE_TECHNICIAN && table->kinds[index].record == SF_SIGNER_MAKER))
         return SF_OK;
     reply->status = 403;
     return SF_FAIL(err, SF_E_USAGE, "kind", "'%s' is written down by %s", table->kinds[index].title,

@@ -64,10 +64,10 @@ def matrix(server, admin):
     case("every role meets every route as the table says (%d pairs)" % count, not wrong and count > 50, wrong)
     # What no table may ever say, written down here a second time.
     quiet = ("/api/switch", "/api/sign-out", "/api/people/{id}", "/api/jobs", "/api/jobs/{id}", "/api/incidents",
-             "/api/limbs/{id}/facts")  # notes and incidents are everybody's; test_limbs.py tries the other kinds
+             "/api/limbs/{id}/facts")  # what takes a limb out of use is everybody's; test_fact_roles.py tries every kind
     bad = [(m, p) for m, p, who, _ in routes() if m != "GET" and (who == "all staff" or "reader" in who)
            and p not in quiet and not p.startswith("/api/compute/")]
-    case("a reader writes nothing but notes and incidents", not bad, bad)
+    case("a reader writes nothing but facts", not bad, bad)
     case("only admins add people", [w for m, p, w, _ in routes() if (m, p) == ("POST", "/api/people")] == ["admin"])
     case("strangers reach three doors only", sorted(p for m, p, w, _ in routes() if w == "anyone") ==
          ["/api/about", "/api/first-admin", "/api/sign-in"])
