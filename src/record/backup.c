@@ -229,14 +229,27 @@ static sf_Status read_description(const char *folder, Description *found, sf_Err
     return good ? SF_OK : SF_FAIL(err, SF_E_PARSE, path, "%s does not describe a backup of this program", path);
 }
 
+/// A backup has the columns of its own schema: those that a later migration added, always at the end, are not in it.
+static size_t columns_at(const sf_SealedTable *table, int64_t schema)
+{
+    static const struct {
+        sf_SealedName table;
+        int64_t schema;
+    } added[] = { { SF_SEALED_LIMB, 2 }, { SF_SEALED_FACT, 2 }, { SF_SEALED_ATTACHMENT, 2 }, { SF_SEALED_LIMB, 3 } };
+    size_t count = table->count;
+    for (size_t i = 0; i < sizeof added / sizeof *added; i++)
+        count -= table == &sf_sealed_tables[added[i].table] && schema < added[i].schema;
+    return count;
+}
+
 /// "INSERT INTO fact (id, ..., seq, salt) VALUES ($1, ...)"
-static void load_sql(sf_Text *sql, const sf_SealedTable *table, bool sealed)
+static void load_sql(sf_Text *sql, const sf_SealedTable *table, size_t columns, bool sealed)
 {
     sf_text_format(sql, "INSERT INTO %s (", table->name);
-    for (size_t i = 0; i < table->count; i++)
+    for (size_t i = 0; i < columns; i++)
         sf_text_format(sql, "%s%s", i ? ", " : "", table->columns[i]);
     sf_text_add(sql, sealed ? ", seq, salt) VALUES (" : ") VALUES (");
-    for (size_t i = 1; i <= table->count + (sealed ? 2 : 0); i++)
+    for (size_t i = 1; i <= columns + (sealed ? 2 : 0); i++)
         sf_text_format(sql, "%s$%zu", i == 1 ? "" : ", ", i);
     sf_text_add(sql, ")");
 }
@@ -259,8 +272,8 @@ static sf_Status load_rows(sf_Transaction *t, FILE *file, const char *sql, size_
     return status;
 }
 
-static sf_Status load_table(sf_Transaction *t, const char *folder, const sf_SealedTable *table, bool sealed,
-                            int64_t expected, sf_Error *err)
+static sf_Status load_table(sf_Transaction *t, const char *folder, const sf_SealedTable *table, size_t columns,
+                            bool sealed, int64_t expected, sf_Error *err)
 {
     char path[PATH_BYTES], name[64];
     snprintf(name, sizeof name, "rows/%s", table->name);
@@ -269,10 +282,10 @@ static sf_Status load_table(sf_Transaction *t, const char *folder, const sf_Seal
     if (!file)
         return SF_FAIL(err, SF_E_STORE, path, "cannot read %s: %s", path, strerror(errno));
     sf_Text sql = sf_text_make(PATH_BYTES);
-    load_sql(&sql, table, sealed);
+    load_sql(&sql, table, columns, sealed);
     int64_t count = 0;
     sf_Status status = sql.broken ? SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory")
-                                  : load_rows(t, file, sql.data, table->count + (sealed ? 2 : 0), &count, err);
+                                  : load_rows(t, file, sql.data, columns + (sealed ? 2 : 0), &count, err);
     sf_text_free(&sql);
     fclose(file);
     if (status == SF_OK && count != expected)
@@ -289,9 +302,12 @@ typedef struct Loading {
 static sf_Status load_all(sf_Transaction *t, void *context, sf_Error *err)
 {
     const Loading *loading = context;
-    SF_TRY(load_table(t, loading->folder, &sf_chain_table, false, loading->description->rows[SF_SEALED_COUNT], err));
-    for (int name = 0; name < SF_SEALED_COUNT; name++)
-        SF_TRY(load_table(t, loading->folder, &sf_sealed_tables[name], true, loading->description->rows[name], err));
+    const Description *d = loading->description;
+    SF_TRY(load_table(t, loading->folder, &sf_chain_table, sf_chain_table.count, false, d->rows[SF_SEALED_COUNT], err));
+    for (int name = 0; name < SF_SEALED_COUNT; name++) {
+        const sf_SealedTable *table = &sf_sealed_tables[name];
+        SF_TRY(load_table(t, loading->folder, table, columns_at(table, d->schema), true, d->rows[name], err));
+    }
     return SF_OK;
 }
 

@@ -161,6 +161,7 @@ static sf_Status pack_limb(Packing *packing, sf_Json *limbs, const sf_LimbRow *r
     sf_json_set_text(limb, "next_action", head->next_action);
     sf_json_set_text(limb, "next_due", head->next_due);
     sf_json_set_text(limb, "flags", head->flags);
+    sf_json_set_text(limb, "dues", head->dues);
     sf_Status status;
     SF_TRY_DONE(pack_versions(packing, limb, row->id, err));
     SF_TRY_DONE(pack_facts(packing, limb, row->id, err));

@@ -187,7 +187,7 @@ static sf_Status add_limb(const Unpacking *unpacking, sf_DocNode limb, int64_t *
 {
     const sf_LimbHead head = { text_of(limb, "label"), text_of(limb, "side"),        text_of(limb, "sheet_lot"),
                                text_of(limb, "stage"), text_of(limb, "next_action"), text_of(limb, "next_due"),
-                               text_of(limb, "flags") };
+                               text_of(limb, "flags"), text_of(limb, "dues") };
     sf_DocNode versions = sf_doc_member(limb, "versions");
     const char *origin = NULL;
     int64_t version = 0;

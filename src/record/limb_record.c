@@ -10,7 +10,7 @@
 #include <inttypes.h>
 #include <string.h>
 
-enum { COLUMNS = 13, DOCUMENT_MOST = 16 * 1024 * 1024 };
+enum { COLUMNS = 14, DOCUMENT_MOST = 16 * 1024 * 1024 };
 
 static void values_of(const sf_LimbRow *row, sf_Value values[COLUMNS])
 {
@@ -19,7 +19,7 @@ static void values_of(const sf_LimbRow *row, sf_Value values[COLUMNS])
         sf_whole(row->id),         sf_whole(row->wearer),       sf_whole(row->version),   sf_words(row->made_at),
         sf_words(row->changed_at), sf_words(head->label),       sf_words(head->side),     sf_words(head->sheet_lot),
         sf_words(head->stage),     sf_words(head->next_action), sf_words(head->next_due), sf_words(head->flags),
-        sf_words(row->origin),
+        sf_words(row->origin),     sf_words(head->dues),
     };
     memcpy(values, list, sizeof list);
 }
@@ -33,7 +33,8 @@ sf_LimbRow sf_limb_row_of(const sf_Rows *rows, size_t i)
         cell[2].whole,
         cell[3].text,
         cell[4].text,
-        { cell[5].text, cell[6].text, cell[7].text, cell[8].text, cell[9].text, cell[10].text, cell[11].text },
+        { cell[5].text, cell[6].text, cell[7].text, cell[8].text, cell[9].text, cell[10].text, cell[11].text,
+          cell[13].text },
         cell[12].text,
     };
 }
@@ -46,6 +47,7 @@ static sf_Status check_head(const sf_LimbHead *head, sf_Error *err)
     SF_TRY(sf_record_check_text(head->stage, "stage", 0, SF_LIMB_HEAD_TEXT, err));
     SF_TRY(sf_record_check_text(head->next_action, "next_action", 0, SF_LIMB_HEAD_TEXT, err));
     SF_TRY(sf_record_check_text(head->flags, "flags", 0, SF_LIMB_HEAD_TEXT, err));
+    SF_TRY(sf_record_check_text(head->dues, "dues", 0, SF_LIMB_DUES_TEXT, err));
     sf_Date date;
     return head->next_due ? sf_date_parse(&date, head->next_due, "next_due", err) : SF_OK;
 }
@@ -150,7 +152,7 @@ sf_Status sf_limb_record_set_head(sf_Transaction *t, int64_t id, const sf_LimbHe
     if (same_text(old.label, head->label) && same_text(old.side, head->side) &&
         same_text(old.sheet_lot, head->sheet_lot) && same_text(old.stage, head->stage) &&
         same_text(old.next_action, head->next_action) && same_text(old.next_due, head->next_due) &&
-        same_text(old.flags, head->flags))
+        same_text(old.flags, head->flags) && same_text(old.dues, head->dues))
         return SF_OK;
     row.head = *head;
     row.changed_at = t->time;

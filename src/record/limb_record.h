@@ -5,7 +5,7 @@
 #include "record/store.h"
 
 /// What lists show and search finds. NULL where there is nothing to say. Texts of at most SF_LIMB_HEAD_TEXT bytes.
-enum { SF_LIMB_HEAD_TEXT = 1000 };
+enum { SF_LIMB_HEAD_TEXT = 1000, SF_LIMB_DUES_TEXT = 4000 };
 typedef struct sf_LimbHead {
     const char *label;       ///< how the wearer is called on the bench
     const char *side;        ///< "left" or "right"
@@ -14,6 +14,7 @@ typedef struct sf_LimbHead {
     const char *next_action; ///< a sentence
     const char *next_due;    ///< a date, "2026-12-09"
     const char *flags;       ///< codes, separated by blanks, such as "out-of-use out-of-order"
+    const char *dues;        ///< everything that is due and when, as JSON; at most SF_LIMB_DUES_TEXT bytes
 } sf_LimbHead;
 
 typedef struct sf_LimbRow {

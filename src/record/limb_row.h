@@ -8,7 +8,7 @@
 /// The beginning of a query for whole rows of `limb l`.
 #define SF_LIMB_SELECT                                                                                                 \
     "SELECT l.id, l.wearer, l.version, l.made_at, l.changed_at, l.label, l.side, l.sheet_lot, l.stage, l.next_action," \
-    " l.next_due, l.flags, l.origin"
+    " l.next_due, l.flags, l.origin, l.dues"
 
 sf_LimbRow sf_limb_row_of(const sf_Rows *rows, size_t i);
 

@@ -9,6 +9,8 @@ extern const unsigned char sf_migration_001[];
 extern const size_t sf_migration_001_size;
 extern const unsigned char sf_migration_002[];
 extern const size_t sf_migration_002_size;
+extern const unsigned char sf_migration_003[];
+extern const size_t sf_migration_003_size;
 
 typedef struct Migration {
     const char *name;
@@ -59,6 +61,7 @@ static sf_Status fill_words(sf_Transaction *t, sf_Error *err)
 static const Migration MIGRATIONS[] = {
     { "first", sf_migration_001, &sf_migration_001_size, NULL },
     { "words", sf_migration_002, &sf_migration_002_size, fill_words },
+    { "dues", sf_migration_003, &sf_migration_003_size, NULL },
 };
 
 int64_t sf_migration_newest(void)

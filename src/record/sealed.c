@@ -24,7 +24,7 @@ const sf_SealedTable sf_sealed_tables[SF_TABLE_COUNT] = {
     [SF_SEALED_WEARER] = { "wearer", COLUMNS("id", "label", "pseudonym", "made_at", "removed_at"), 1 },
     [SF_SEALED_LIMB] = { "limb",
                          COLUMNS("id", "wearer", "version", "made_at", "changed_at", "label", "side", "sheet_lot",
-                                 "stage", "next_action", "next_due", "flags", "origin"),
+                                 "stage", "next_action", "next_due", "flags", "origin", "dues"),
                          1 },
     [SF_SEALED_LIMB_VERSION] = { "limb_version", COLUMNS("limb", "version", "document", "at", "who"), 2 },
     [SF_SEALED_FACT] = { "fact",

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 
-static const char *const step_names[SF_GROWTH_STEPS] = { "remind", "warn", "alarm" };
+const char *const sf_growth_step_names[SF_GROWTH_STEPS] = { "remind", "warn", "alarm" };
 static const double EARLY = 0.05, HALF = 0.5, LATE = 0.95; ///< chances at which a date and its interval are read
 static const double ROUNDING = 1e-9;                       ///< of a chance
 static const double LONG_ENOUGH = 1e-9;                    ///< m: less than that is not long
@@ -60,6 +60,17 @@ static void add_date(sf_Json *array, const sf_GrowthDay *day)
         sf_json_add_number(array, NAN); // written as null
 }
 
+sf_Status sf_growth_days(const sf_GrowthCourse *course, const sf_GrowthReadings *readings, const sf_GrowthAsk *ask,
+                         sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err)
+{
+    for (int i = 0; i < SF_GROWTH_STEPS; i++) {
+        days[i] = (sf_GrowthDay){ 0 };
+        if (course->grows && course->short_known)
+            SF_TRY(sf_growth_day_of_chance(course, readings, ask->short_by[i], HALF, &days[i], err));
+    }
+    return SF_OK;
+}
+
 /// Date and interval of one limit, set into `one`.
 static sf_Status set_step(sf_Json *one, const sf_GrowthCourse *course, const sf_GrowthReadings *readings, double limit,
                           sf_GrowthDay *day, sf_Error *err)
@@ -90,10 +101,10 @@ sf_Status sf_growth_set_due(sf_Result *result, const sf_GrowthCourse *course, co
     for (int i = 0; status == SF_OK && i < SF_GROWTH_STEPS; i++) {
         sf_Json *one = sf_json_object();
         status = set_step(one, course, readings, ask->short_by[i], &days[i], err);
-        sf_json_set(due, step_names[i], one);
+        sf_json_set(due, sf_growth_step_names[i], one);
         if (course->grows && course->short_known && !days[i].found)
-            sf_result_note(result, "due.%s: a shortness of %.0f mm is not expected within %zu months", step_names[i],
-                           ask->short_by[i] / SF_MM, course->nodes - 1);
+            sf_result_note(result, "due.%s: a shortness of %.0f mm is not expected within %zu months",
+                           sf_growth_step_names[i], ask->short_by[i] / SF_MM, course->nodes - 1);
     }
     sf_json_set(result->json, "due", due);
     return status;
@@ -244,7 +255,7 @@ sf_Status sf_growth_set_stacks(sf_Result *result, const sf_Limb *limb, double sh
         SF_TRY_DONE(stacks_of_day(&planner, "now", &today, short_now, err));
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
         if (days[i].found && !days[i].past)
-            SF_TRY_DONE(stacks_of_day(&planner, step_names[i], &days[i], ask->short_by[i], err));
+            SF_TRY_DONE(stacks_of_day(&planner, sf_growth_step_names[i], &days[i], ask->short_by[i], err));
     if (limb->data.spacer_count + limb->data.stock_count > 0 && !isfinite(limb->data.adapter.foot_bolt.engagement))
         sf_result_note(result,
                        "stacks: without the foot bolt's engagement it is not known whether a thicker stack wants "

@@ -32,6 +32,10 @@ typedef struct sf_GrowthDay {
 sf_Status sf_growth_day_of_chance(const sf_GrowthCourse *course, const sf_GrowthReadings *readings, double limit,
                                   double chance, sf_GrowthDay *day, sf_Error *err) SF_MUST_USE;
 
+/// The days of `due` alone: those of an even chance; not found where nothing grows or the short is not known.
+sf_Status sf_growth_days(const sf_GrowthCourse *course, const sf_GrowthReadings *readings, const sf_GrowthAsk *ask,
+                         sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err) SF_MUST_USE;
+
 /// Sets `due`.
 sf_Status sf_growth_set_due(sf_Result *result, const sf_GrowthCourse *course, const sf_GrowthReadings *readings,
                             const sf_GrowthAsk *ask, sf_GrowthDay days[SF_GROWTH_STEPS], sf_Error *err) SF_MUST_USE;

@@ -135,6 +135,27 @@ sf_Status sf_growth_ask_check(const sf_GrowthAsk *ask, sf_Date *as_of, sf_Error 
     return ask->as_of ? sf_date_parse(as_of, ask->as_of, "--as-of", err) : SF_OK;
 }
 
+sf_Status sf_growth_due(sf_GrowthDue due[SF_GROWTH_STEPS], const sf_Limb *limb, sf_Date from, sf_Error *err)
+{
+    const sf_GrowthAsk ask = SF_GROWTH_ASK_DEFAULT;
+    sf_GrowthDay days[SF_GROWTH_STEPS] = { 0 };
+    sf_Result result = { 0 };
+    sf_Status status;
+    sf_GrowthLook *look = sf_alloc(1, sizeof *look);
+    if (!look)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    SF_TRY_DONE(sf_growth_look(look, &result, limb, from, ask.months, err));
+    status = sf_growth_days(&look->course, &look->readings, &ask, days, err);
+done:
+    for (int i = 0; i < SF_GROWTH_STEPS; i++)
+        due[i] = (sf_GrowthDue){ sf_growth_step_names[i], ask.short_by[i], days[i].found, days[i].date };
+    sf_result_drop(&result);
+    sf_growth_look_free(look);
+    sf_free(look);
+    return status;
+}
+
 sf_Status sf_growth_study(sf_Result *result, const sf_Limb *limb, const sf_GrowthAsk *ask, sf_Error *err)
 {
     sf_Date as_of;

@@ -5,6 +5,7 @@
 #include "limb/limb.h"
 #include "record/wearer.h"
 #include "study/limb_case_inside.h"
+#include "study/limb_due.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -65,31 +66,37 @@ static const char *action_of(const sf_LimbState *state)
     return named ? text + length + 2 : text;
 }
 
-static sf_LimbHead head_of(const sf_LimbCase *c)
+static sf_Status head_of(const sf_LimbCase *c, sf_LimbHead *head, sf_Error *err)
 {
     sf_DocNode root = sf_doc_root(c->document);
     const char *due = NULL;
     for (size_t i = 0; i < c->state->due_count; i++)
         if (!due || strcmp(c->state->dues[i].date, due) < 0)
             due = c->state->dues[i].date;
-    return (sf_LimbHead){ .label = sf_document_word(root, "person.label"),
-                          .side = sf_document_word(root, "person.side"),
-                          .sheet_lot = sf_document_word(root, "pylon.sheet_lot"),
-                          .stage = stage_word(c->state),
-                          .next_action = action_of(c->state),
-                          .next_due = due,
-                          .flags = codes_of(c) };
+    *head = (sf_LimbHead){ .label = sf_document_word(root, "person.label"),
+                           .side = sf_document_word(root, "person.side"),
+                           .sheet_lot = sf_document_word(root, "pylon.sheet_lot"),
+                           .stage = stage_word(c->state),
+                           .next_action = action_of(c->state),
+                           .next_due = due,
+                           .flags = codes_of(c) };
+    return sf_limb_due_text(c, &head->dues, err);
+}
+
+static sf_Status write_head(const sf_LimbCase *c, sf_Error *err)
+{
+    sf_LimbHead head;
+    if (!c->text)
+        return SF_OK;
+    SF_TRY(head_of(c, &head, err));
+    return sf_limb_record_set_head(c->transaction, c->row.id, &head, err);
 }
 
 sf_Status sf_limb_case_refresh(sf_Transaction *t, const sf_StageTable *table, int64_t id, sf_Error *err)
 {
     sf_LimbCase *c = NULL;
     SF_TRY(sf_limb_case_open(&c, t, table, id, err));
-    sf_Status status = SF_OK;
-    if (c->text) {
-        sf_LimbHead head = head_of(c);
-        status = sf_limb_record_set_head(t, id, &head, err);
-    }
+    sf_Status status = write_head(c, err);
     sf_limb_case_close(&c);
     return status;
 }
@@ -336,10 +343,7 @@ static sf_Status settle_after(sf_LimbCase *before, sf_CaseRecorded *recorded, sf
     SF_TRY(sf_limb_case_open(&c, before->transaction, before->table, before->row.id, err));
     for (size_t i = 0; i < c->state->out_of_order_count; i++)
         recorded->out_of_order = recorded->out_of_order || c->state->out_of_order[i] == recorded->fact;
-    if (c->text) {
-        sf_LimbHead head = head_of(c);
-        SF_TRY_DONE(sf_limb_record_set_head(c->transaction, c->row.id, &head, err));
-    }
+    SF_TRY_DONE(write_head(c, err));
     if (sf_limb_case_two_sides(c))
         SF_TRY_DONE(sf_limb_case_other(c, &other, err));
     if (other)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Cases as JSON: one limb, the shop's day, a recall, the incidents.
 #include "study/limb_case.h"
+#include "study/limb_due.h"
 #include "study/stage_history.h"
 
 #include <string.h>
@@ -185,35 +186,6 @@ static bool is_grave(const sf_LimbRow *row)
            has_flag(row, "proof-failed") || has_flag(row, "stop-fit-first") || has_flag(row, "early-permanent-fixing");
 }
 
-static void add_due(sf_Json *list, const sf_LimbRow *row, const char *today)
-{
-    sf_Json *json = sf_json_object();
-    bool released = is_at(row, "follow-up");
-    sf_json_set_whole(json, "limb", row->id);
-    sf_json_set_text(json, "label", row->head.label);
-    sf_json_set_text(json, "side", row->head.side);
-    sf_json_set_text(json, "what",
-                     is_at(row, "out-of-use") ? "take the limb back"
-                     : released               ? "inspection"
-                                              : "standing and check-out");
-    sf_json_set_text(json, "date", row->head.next_due);
-    sf_json_set_flag(json, "overdue", strcmp(row->head.next_due, today) < 0);
-    sf_json_add(list, json);
-}
-
-static sf_Status due_list(sf_Transaction *t, const char *today, sf_Json *list, sf_Error *err)
-{
-    sf_LimbAsk ask = { .due_until = today, .order = SF_LIMB_NEXT_DUE, .count = MOST_LISTED };
-    sf_LimbRow *rows;
-    size_t count;
-    const char *next;
-    SF_TRY(sf_limb_record_list(t, &ask, &rows, &count, &next, err));
-    for (size_t i = 0; i < count; i++)
-        if (rows[i].head.next_due)
-            add_due(list, &rows[i], today);
-    return SF_OK;
-}
-
 // What is on the bench, last touched first; what speaks against body weight before everything else.
 static sf_Status bench_list(sf_Transaction *t, sf_Json *next_list, sf_Json *look, sf_Error *err)
 {
@@ -252,7 +224,7 @@ sf_Status sf_limb_case_shop(sf_Transaction *t, const char *as_of, sf_Json **json
     memcpy(today, as_of && strlen(as_of) >= DAY ? as_of : sf_transaction_time(t), DAY);
     sf_Json *due = sf_json_array(), *next = sf_json_array(), *look = sf_json_array(), *counts = sf_json_object();
     *json = sf_json_object();
-    SF_TRY_DONE(due_list(t, today, due, err));
+    SF_TRY_DONE(sf_limb_due_list(t, today, due, err));
     SF_TRY_DONE(bench_list(t, next, look, err));
     SF_TRY_DONE(sf_limb_record_count(t, &limbs, err));
     SF_TRY_DONE(sf_limb_record_count_at(t, "follow-up", &at_home, err));

@@ -3,6 +3,7 @@
 #include "base/alloc.h"
 #include "study/follow_up.h"
 #include "study/limb_case_inside.h"
+#include "study/limb_due.h"
 
 #include <string.h>
 
@@ -303,6 +304,7 @@ sf_Status sf_limb_case_open(sf_LimbCase **out, sf_Transaction *t, const sf_Stage
     if (is_cut(c))
         SF_TRY_DONE(sf_limb_case_look_for_proof(c, err));
     SF_TRY_DONE(look_at_other(c, err));
+    SF_TRY_DONE(sf_limb_due_look(c, err));
     SF_TRY_DONE(work_out(c, err));
     *out = c;
     return SF_OK;

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Where a limb stands, as JSON for the page and the reports.
+#include "base/units.h"
 #include "study/result.h"
 #include "study/stage_rules.h"
+
+#include <math.h>
 
 static sf_Json *need_json(const sf_NeedState *need)
 {
@@ -64,6 +67,8 @@ static sf_Json *due_json(const sf_StageDue *due)
     sf_json_set_text(json, "date", due->date);
     sf_json_set_text(json, "rule", due->rule);
     sf_json_set_flag(json, "overdue", due->overdue);
+    if (isfinite(due->short_by))
+        sf_json_set_number(json, "short_mm", due->short_by / SF_MM);
     return json;
 }
 

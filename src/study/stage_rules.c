@@ -6,6 +6,7 @@
 #include "study/result.h"
 #include "study/stage_flag.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { STATE_ARENA = 64 * 1024 * 1024 };
@@ -157,8 +158,25 @@ static void add_due(sf_LimbState *state, const char *what, const char *rule, sf_
     if (state->due_count == SF_STAGE_MOST_DUES)
         return;
     sf_StageDue *due = &state->dues[state->due_count++];
-    *due = (sf_StageDue){ .what = what, .rule = rule, .overdue = overdue };
+    *due = (sf_StageDue){ .what = what, .rule = rule, .overdue = overdue, .short_by = NAN };
     sf_date_format(date, due->date);
+}
+
+// A child grows, whether its limb is at home or still on the bench.
+static void fill_growth(const sf_View *view, sf_LimbState *state)
+{
+    const sf_StageAround *around = &view->history->around;
+    if (state->out_of_use || sf_view_find(view, "retired") != SIZE_MAX)
+        return;
+    for (size_t i = 0; i < around->growth_count && state->due_count < SF_STAGE_MOST_DUES; i++) {
+        const sf_StageGrowth *g = &around->growth[i];
+        sf_StageDue *due = &state->dues[state->due_count++];
+        *due = (sf_StageDue){ .what = sf_stage_say(view->history, "length: %s", g->step),
+                              .rule = "by the growth forecast",
+                              .overdue = strncmp(g->date, view->history->now, sizeof g->date - 1) < 0,
+                              .short_by = g->short_by };
+        memcpy(due->date, g->date, sizeof due->date);
+    }
 }
 
 static void fill_dues(const sf_View *view, sf_LimbState *state)
@@ -215,6 +233,7 @@ static sf_Status fill_state(sf_LimbState *state, sf_History *h, sf_Error *err)
     fill_summary(&view, state);
     fill_next(&view, state);
     fill_dues(&view, state);
+    fill_growth(&view, state);
     return sf_stage_flags(&view, state, err);
 }
 

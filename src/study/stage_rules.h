@@ -23,8 +23,19 @@ typedef struct sf_StageFact {
     int64_t about;     ///< the fact that a signature or a decision is about; else 0
 } sf_StageFact;
 
+enum { SF_STAGE_GROWTH_DUES = 3 };
+
+/// A day by which the person has outgrown the limb by this length, as the forecast says.
+typedef struct sf_StageGrowth {
+    const char *step; ///< "remind", "warn", "alarm"
+    double short_by;  ///< m
+    char date[11];
+} sf_StageGrowth;
+
 /// What is known beside this limb's own facts.
 typedef struct sf_StageAround {
+    sf_StageGrowth growth[SF_STAGE_GROWTH_DUES]; ///< in the order of time
+    size_t growth_count;
     bool proof_held;         ///< a squeeze proof held for this lot, oven setting and forming person, on another limb
     int other_may_be_loaded; ///< the other limb of a person with two: 1 yes, -1 no, 0 not known
 } sf_StageAround;
@@ -58,6 +69,7 @@ typedef struct sf_StageDue {
     const char *what, *rule;
     char date[11];
     bool overdue;
+    double short_by; ///< m; NaN: no length is meant
 } sf_StageDue;
 
 enum { SF_STAGE_MOST_FLAGS = 400, SF_STAGE_MOST_DUES = 8 };

@@ -67,7 +67,7 @@ export interface LimbState {
     stages: Stage[];
     next_action: { stage: string | null; text: string | null } | null;
     flags: Flag[];
-    due: { what: string; date: string; rule?: string; overdue?: boolean }[];
+    due: { what: string; date: string; rule?: string; overdue?: boolean; short_mm?: number }[];
     out_of_use: boolean;
     may_be_loaded: boolean;
     may_walk?: boolean;
@@ -130,7 +130,7 @@ export interface LimbRow {
 
 export interface Shop {
     as_of: string;
-    due: { limb: string; label: string; what: string; date: string; overdue: boolean }[];
+    due: { limb: string; label: string; side?: Side; what: string; date: string; overdue: boolean; rule: string | null; short_mm: number | null }[];
     next: { limb: string; label: string; side: Side; stage: string; action: string; flags: (string | Flag)[] }[];
     look: { limb: string; label: string; ring: number; decision: string }[];
     counts: { limbs: number; at_home: number };

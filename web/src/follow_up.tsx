@@ -25,7 +25,12 @@ interface Growth {
     first_limit: string | null;
 }
 
+/** What is due in a line: an inspection, a reading, or a length that the child outgrows. */
+export const dueWords = (due: { what: string; short_mm?: number | null }): string => plain(due.what) + (due.short_mm ? `, ${figure(due.short_mm, "mm")} short by the forecast` : "");
+
 const open = (text: string | null | undefined): string => (text ? day(text) : "open");
+
+const span = (value: number | null, interval: [number, number] | null): string => figure(value, "mm") + (interval ? ` (${number(interval[0], "mm")} to ${number(interval[1], "mm")})` : "");
 
 function Chart(props: { limb: Limb; growth: Growth }): JSX.Element {
     const { svg, problem } = useDrawing("compute/growth/drawing", { document: props.limb.document });
@@ -37,8 +42,8 @@ function Chart(props: { limb: Limb; growth: Growth }): JSX.Element {
                 .filter((_, place) => place % 3 === 2)
                 .map((one) => [
                     day(one.date),
-                    `${figure(one.stature_mm, "mm", 0)}${one.stature_interval_mm ? ` (${number(one.stature_interval_mm[0], "mm", 0)} to ${number(one.stature_interval_mm[1], "mm", 0)})` : ""}`,
-                    `${figure(one.knee_height_mm, "mm", 0)}${one.knee_height_interval_mm ? ` (${number(one.knee_height_interval_mm[0], "mm", 0)} to ${number(one.knee_height_interval_mm[1], "mm", 0)})` : ""}`,
+                    span(one.stature_mm, one.stature_interval_mm),
+                    span(one.knee_height_mm, one.knee_height_interval_mm),
                 ])}
         />
     );
@@ -56,7 +61,7 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
             <ul class="due">
                 {limb.state.due.map((one) => (
                     <li key={one.what + one.date}>
-                        <strong>{day(one.date)}</strong> {plain(one.what)} {one.rule && <span class="note">{one.rule}</span>}
+                        <strong>{day(one.date)}</strong> {dueWords(one)} {one.rule && !one.short_mm && <span class="note">{one.rule}</span>}
                     </li>
                 ))}
             </ul>
@@ -76,7 +81,7 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                                 return due ? (
                                                     <Figure
                                                         key={step}
-                                                        words={`${step}: ${figure(due.limit_mm, "mm", 0)} short`}
+                                                        words={`${step}: ${figure(due.limit_mm, "mm")} short`}
                                                         value={due.state === "now" ? "now" : value.short_now_mm === null ? "—" : open(due.date)}
                                                         beside={due.interval && due.state !== "now" && value.short_now_mm !== null ? `${open(due.interval[0])} to ${open(due.interval[1])}` : ""}
                                                         state={due.state === "now" ? "out" : null}

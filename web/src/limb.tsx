@@ -11,6 +11,7 @@ import { LastLook, needsLastLook } from "./last_look.tsx";
 import { useDesk, type Desk } from "./limb_desk.ts";
 import { waiting } from "./outbox.ts";
 import { to } from "./route.ts";
+import { dueWords } from "./follow_up.tsx";
 import { plain, stageRules, type FactKind, type Rules } from "./rules.ts";
 import { may, mayWrite } from "./session.ts";
 import { StageNeeds, StagePath } from "./stage_path.tsx";
@@ -185,7 +186,7 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                         <ul class="due">
                             {limb.state.due.map((one) => (
                                 <li key={one.what + one.date}>
-                                    <strong>{day(one.date)}</strong> {plain(one.what)}
+                                    <strong>{day(one.date)}</strong> {dueWords(one)}
                                 </li>
                             ))}
                         </ul>

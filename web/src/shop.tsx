@@ -9,6 +9,7 @@ import { plain, stageRules } from "./rules.ts";
 import { go, to } from "./route.ts";
 import { mayWrite } from "./session.ts";
 import { day } from "./units.ts";
+import { dueWords } from "./follow_up.tsx";
 
 /** In the shop only what wants somebody: that a ring was accepted with a limit stands at the limb. */
 const quiet = ["accepted-with-limit"];
@@ -117,7 +118,7 @@ export function ShopView(): JSX.Element {
                         {value && value.due.length === 0 && <p class="note">Nothing is due.</p>}
                         <ul class="rows">
                             {(value?.due ?? []).map((one) => (
-                                <Row key={one.limb + one.what + one.date} limb={one.limb} label={one.label || one.limb} beside={plain(one.what)} mark={one.overdue ? `overdue since ${day(one.date)}` : day(one.date)} view="follow-up" />
+                                <Row key={one.limb + one.what + one.date} limb={one.limb} label={one.label || one.limb} side={one.side} beside={dueWords(one)} mark={one.overdue ? `overdue since ${day(one.date)}` : day(one.date)} view="follow-up" />
                             ))}
                         </ul>
                         <h2>Rings that need a look</h2>

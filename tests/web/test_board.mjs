@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the shop sees of all its limbs at once, on the invented shop: children who outgrow their limbs among what is due.
+import { attempt, finish, judge, launch, none, open, same, say, serve, sizes, small, tooWide } from "./drive.mjs";
+import { byHttp, signIn } from "./shop.mjs";
+
+async function look(desk, what) {
+    const { page, size } = desk;
+    none(await judge(page), `${what}, ${size.name}: axe-core finds nothing`);
+    none(await small(page), `${what}, ${size.name}: every target is 44 px or larger`);
+    const over = await tooWide(page);
+    say(over <= 0, `${what}, ${size.name}: nothing lies beyond the right edge`, `${over} px`);
+    if (process.env.TAP_SHOTS) await page.screenshot({ path: `${process.env.TAP_SHOTS}/${what.replace(/\W+/g, "-")}-${size.width}.png`, fullPage: true });
+}
+
+/** Each child whose forecast has reached a step stands in the list with day and reason, and nobody else. */
+async function growthDue(desk, http) {
+    const { page, hands, size } = desk;
+    const due = (await http("GET", "shop")).json.due.filter((one) => one.short_mm !== null);
+    say(due.length > 1, "the invented shop has children who outgrow their limbs", due.length);
+    const list = page.getByRole("region", { name: "Due" });
+    await list.getByRole("link").first().waitFor();
+    const lines = await list.getByRole("link").filter({ hasText: "short by the forecast" }).allInnerTexts();
+    same(lines.length, due.length, `each of them stands among what is due (${size.name})`);
+    none(due.filter((one) => !lines.some((line) => line.includes(one.label) && line.includes(one.what) && line.includes(one.short_mm.toFixed(1)))).map((one) => one.label), `with step and length (${size.name})`);
+    for (const one of due) {
+        const asked = (await http("POST", "compute/growth", { limb: one.limb, options: {} })).json;
+        const step = one.what.replace("length: ", "");
+        say(asked.due[step].state === "now" && asked.due[step].limit_mm === one.short_mm, `${one.label}: the forecast of today says so too (${size.name})`, JSON.stringify(asked.due));
+    }
+    await look(desk, "what is due");
+    hands.forget();
+    await hands.press(list.getByRole("link").filter({ hasText: "short by the forecast" }).first());
+    await page.getByRole("heading", { name: "Growth" }).waitFor();
+    await page.getByRole("img", { name: /Growth: centiles/ }).waitFor();
+    same(hands.counted().taps, 1, `one tap from there to the growth chart (${size.name})`);
+    await look(desk, "growth of a child who is due");
+}
+
+const browser = await launch();
+const server = await serve({ demo: true });
+try {
+    const http = await byHttp(server, server.person);
+    for (const size of sizes) {
+        const desk = await open(browser, server, size);
+        await attempt(`sign in (${size.name})`, () => signIn(desk, server, server.person), desk.page);
+        await attempt(`children who are due (${size.name})`, () => growthDue(desk, http), desk.page);
+        none(desk.errors, `no error in the console (${size.name})`);
+        await desk.context.close();
+    }
+} finally {
+    await browser.close();
+    await server.stop();
+}
+finish();
