@@ -2,8 +2,8 @@
 #include "record/database.h"
 
 #include "base/alloc.h"
+#include "record/libpq_on_demand.h"
 
-#include <libpq-fe.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -38,11 +38,11 @@ static void first_line(const char *words, char line[256])
 static sf_Status fail(Postgres *db, const PGresult *result, sf_Error *err)
 {
     char line[256];
-    const char *state = result ? PQresultErrorField(result, PG_DIAG_SQLSTATE) : NULL;
-    const char *words = result ? PQresultErrorField(result, PG_DIAG_MESSAGE_PRIMARY) : NULL;
-    first_line(words ? words : PQerrorMessage(db->server), line);
+    const char *state = result ? sf_libpq.PQresultErrorField(result, PG_DIAG_SQLSTATE) : NULL;
+    const char *words = result ? sf_libpq.PQresultErrorField(result, PG_DIAG_MESSAGE_PRIMARY) : NULL;
+    first_line(words ? words : sf_libpq.PQerrorMessage(db->server), line);
     // A result without a code of the server did not come from the server.
-    db->gone = db->gone || PQstatus(db->server) != CONNECTION_OK || (result && !state);
+    db->gone = db->gone || sf_libpq.PQstatus(db->server) != CONNECTION_OK || (result && !state);
     if (db->gone)
         return SF_FAIL(err, SF_E_STORE, "--store", "the PostgreSQL server is gone (%s): try again when it is back",
                        line);
@@ -84,7 +84,7 @@ static sf_Status prepare(Postgres *db, const char *sql, const sf_Value *values, 
     if (db->kept[place]) {
         char drop[NAME_BYTES + 16];
         snprintf(drop, sizeof drop, "DEALLOCATE %s", name);
-        PQclear(PQexec(db->server, drop));
+        sf_libpq.PQclear(sf_libpq.PQexec(db->server, drop));
         sf_free(db->kept[place]);
         db->kept[place] = NULL;
     }
@@ -96,9 +96,9 @@ static sf_Status prepare(Postgres *db, const char *sql, const sf_Value *values, 
     char *copy = sf_copy_text(sql, strlen(sql));
     if (!copy)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
-    PGresult *result = PQprepare(db->server, name, sql, (int)count, types);
-    sf_Status status = PQresultStatus(result) == PGRES_COMMAND_OK ? SF_OK : fail(db, result, err);
-    PQclear(result);
+    PGresult *result = sf_libpq.PQprepare(db->server, name, sql, (int)count, types);
+    sf_Status status = sf_libpq.PQresultStatus(result) == PGRES_COMMAND_OK ? SF_OK : fail(db, result, err);
+    sf_libpq.PQclear(result);
     if (status != SF_OK) {
         sf_free(copy);
         return status;
@@ -110,8 +110,8 @@ static sf_Status prepare(Postgres *db, const char *sql, const sf_Value *values, 
 
 static sf_Status take_rows(sf_Arena *arena, const PGresult *result, sf_Rows *rows, sf_Error *err)
 {
-    rows->count = (size_t)PQntuples(result);
-    rows->columns = (size_t)PQnfields(result);
+    rows->count = (size_t)sf_libpq.PQntuples(result);
+    rows->columns = (size_t)sf_libpq.PQnfields(result);
     if (rows->count > SF_DATABASE_ROWS_MOST)
         return SF_FAIL(err, SF_E_LIMIT, NULL, "the answer of the store is too large");
     rows->cells = sf_arena_alloc(arena, rows->count * rows->columns, sizeof *rows->cells);
@@ -119,13 +119,13 @@ static sf_Status take_rows(sf_Arena *arena, const PGresult *result, sf_Rows *row
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the store");
     for (size_t i = 0; i < rows->count * rows->columns; i++) {
         int row = (int)(i / rows->columns), column = (int)(i % rows->columns);
-        Oid type = PQftype(result, column);
-        if (PQgetisnull(result, row, column)) {
+        Oid type = sf_libpq.PQftype(result, column);
+        if (sf_libpq.PQgetisnull(result, row, column)) {
             rows->cells[i] = sf_words(NULL);
         } else if (type == TYPE_INT8 || type == TYPE_INT4 || type == TYPE_INT2) {
-            rows->cells[i] = sf_whole(strtoll(PQgetvalue(result, row, column), NULL, 10));
+            rows->cells[i] = sf_whole(strtoll(sf_libpq.PQgetvalue(result, row, column), NULL, 10));
         } else {
-            const char *copy = sf_arena_text(arena, PQgetvalue(result, row, column));
+            const char *copy = sf_arena_text(arena, sf_libpq.PQgetvalue(result, row, column));
             if (!copy)
                 return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the store");
             rows->cells[i] = sf_words(copy);
@@ -150,28 +150,28 @@ static sf_Status query(sf_Database *base, sf_Arena *arena, const char *sql, cons
             texts[i] = numbers[i];
         }
     }
-    PGresult *result = PQexecPrepared(db->server, name, (int)count, texts, NULL, NULL, 0);
-    ExecStatusType what = PQresultStatus(result);
+    PGresult *result = sf_libpq.PQexecPrepared(db->server, name, (int)count, texts, NULL, NULL, 0);
+    ExecStatusType what = sf_libpq.PQresultStatus(result);
     sf_Status status = SF_OK;
     if (what != PGRES_COMMAND_OK && what != PGRES_TUPLES_OK)
         status = fail(db, result, err);
     else if (rows && what == PGRES_TUPLES_OK)
         status = take_rows(arena, result, rows, err);
-    PQclear(result);
+    sf_libpq.PQclear(result);
     return status;
 }
 
 static sf_Status script(sf_Database *base, const char *sql, sf_Error *err)
 {
     Postgres *db = (Postgres *)base;
-    PGresult *result = PQexec(db->server, sql);
-    ExecStatusType what = PQresultStatus(result);
+    PGresult *result = sf_libpq.PQexec(db->server, sql);
+    ExecStatusType what = sf_libpq.PQresultStatus(result);
     sf_Status status = SF_OK;
     if (what != PGRES_COMMAND_OK && what != PGRES_TUPLES_OK && what != PGRES_EMPTY_QUERY)
         status = fail(db, result, err);
-    else if (strcmp(sql, "COMMIT") == 0 && strcmp(PQcmdStatus(result), "COMMIT") != 0)
+    else if (strcmp(sql, "COMMIT") == 0 && strcmp(sf_libpq.PQcmdStatus(result), "COMMIT") != 0)
         status = SF_FAIL(err, SF_E_STORE, NULL, "nothing was kept: an earlier step had failed"); // it rolled back
-    PQclear(result);
+    sf_libpq.PQclear(result);
     return status;
 }
 
@@ -184,7 +184,7 @@ static void ignore_notice(void *unused, const char *words)
 
 static sf_Status set_up(Postgres *db, sf_Error *err)
 {
-    PQsetNoticeProcessor(db->server, ignore_notice, NULL);
+    sf_libpq.PQsetNoticeProcessor(db->server, ignore_notice, NULL);
     forget_statements(db);
     return script(&db->base, SETTINGS, err);
 }
@@ -198,8 +198,8 @@ static bool lost(sf_Database *base)
 static sf_Status wake(sf_Database *base, sf_Error *err)
 {
     Postgres *db = (Postgres *)base;
-    PQreset(db->server);
-    if (PQstatus(db->server) != CONNECTION_OK)
+    sf_libpq.PQreset(db->server);
+    if (sf_libpq.PQstatus(db->server) != CONNECTION_OK)
         return fail(db, NULL, err);
     db->gone = false;
     return set_up(db, err);
@@ -209,7 +209,7 @@ static void close_server(sf_Database *base)
 {
     Postgres *db = (Postgres *)base;
     forget_statements(db);
-    PQfinish(db->server);
+    sf_libpq.PQfinish(db->server);
     sf_free(db);
 }
 
@@ -238,17 +238,18 @@ static const sf_DatabaseKind POSTGRES = {
 sf_Status sf_database_open_postgres(sf_Database **out, const char *address, sf_Error *err)
 {
     *out = NULL;
+    SF_TRY(sf_libpq_load(err));
     Postgres *db = sf_alloc(1, sizeof *db);
     if (!db)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     db->base.kind = &POSTGRES;
-    db->server = PQconnectdb(address);
+    db->server = sf_libpq.PQconnectdb(address);
     sf_Status status = SF_OK;
     if (!db->server) {
         status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
-    } else if (PQstatus(db->server) != CONNECTION_OK) {
+    } else if (sf_libpq.PQstatus(db->server) != CONNECTION_OK) {
         char line[256];
-        first_line(PQerrorMessage(db->server), line);
+        first_line(sf_libpq.PQerrorMessage(db->server), line);
         status = SF_FAIL(err, SF_E_STORE, "--store", "the PostgreSQL server cannot be reached: %s", line);
     } else {
         status = set_up(db, err);
