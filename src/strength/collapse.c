@@ -3,6 +3,7 @@
 
 #include "base/alloc.h"
 #include "base/units.h"
+#include "num/bracket.h"
 #include "strength/path_point.h"
 
 #include <math.h>
@@ -150,72 +151,55 @@ static double past_end(const sf_PathPoint *point, bool peak)
     return peak ? -point->rise : log(fmin(fmax(point->end.used, 1e-3), 1e3));
 }
 
-// First order: moments in proportion to the force, so only the end has to be found, by the Illinois rule.
+// First order: moments in proportion to the force, so only the end has to be found.
 static sf_Status find_first_order(sf_Collapse *out, const sf_CollapseCase *at, sf_PathPoint *point,
                                   sf_PathPoint *beyond, sf_Error *err)
 {
-    double low = 0, high = at->start, f_low = -1, f_high = 0;
-    int n = 0, stayed = 0;
-    while (sf_path_point_straight(point, at, high) && n++ < END_MOST) {
-        low = high;
-        f_low = past_end(point, false);
-        high *= 1.5;
+    sf_Bracket b = { .low = 0, .f_low = -1, .high = at->start };
+    int n = 0;
+    while (sf_path_point_straight(point, at, b.high) && n++ < END_MOST) {
+        b.low = b.high;
+        b.f_low = past_end(point, false);
+        b.high *= 1.5;
     }
-    f_high = past_end(point, false);
+    b.f_high = past_end(point, false);
     *beyond = *point;
-    while (high - low > end_tolerance * high && n++ < 2 * END_MOST) {
-        double next = low + (high - low) * fmin(fmax(f_low / (f_low - f_high), 0.05), 0.95);
+    while (b.high - b.low > end_tolerance * b.high && n++ < 2 * END_MOST) {
+        double next = sf_bracket_next(&b, 0.05);
         bool holds = sf_path_point_straight(point, at, next);
-        double f = past_end(point, false);
-        if (holds) {
-            low = next;
-            f_low = f;
-            f_high = stayed > 0 ? 0.5 * f_high : f_high;
-            stayed = 1;
-        } else {
-            high = next;
-            f_high = f;
-            f_low = stayed < 0 ? 0.5 * f_low : f_low;
-            stayed = -1;
+        sf_bracket_take(&b, next, past_end(point, false), holds);
+        if (!holds)
             *beyond = *point;
-        }
     }
-    if (!(high - low <= end_tolerance * high))
-        return SF_FAIL(err, SF_E_CONVERGE, NULL, "the force at collapse was not found between %g and %g N", low, high);
+    if (!(b.high - b.low <= end_tolerance * b.high))
+        return SF_FAIL(err, SF_E_CONVERGE, NULL, "the force at collapse was not found between %g and %g N", b.low,
+                       b.high);
     out->points = n;
     finish(out, beyond, at, false);
     return SF_OK;
 }
 
 // Between `before` and a step of length `far` beyond it, where the function above is `f_far`: the place where the path
-// ends, by the Illinois rule. `end` becomes the point just past it, which knows what ended it.
+// ends. `end` becomes the point just past it, which knows what ended it.
 static bool find_end(sf_PathPoint *end, const sf_PathPoint *before, const sf_CollapseCase *at, double far, double f_far,
                      bool peak, sf_PathPoint *try)
 {
-    double low = 0, high = far, f_low = past_end(before, peak), f_high = f_far, highest = before->force;
-    int stayed = 0;
+    sf_Bracket b = { .low = 0, .high = far, .f_low = past_end(before, peak), .f_high = f_far };
+    double highest = before->force;
     bool found = false;
     for (int n = 0; n < END_MOST; n++) {
-        double next = low + (high - low) * fmin(fmax(f_low / (f_low - f_high), 0.02), 0.98);
+        double next = sf_bracket_next(&b, 0.02);
         if (!sf_path_step(try, before, at, next))
             return false;
         double f = past_end(try, peak);
         highest = fmax(highest, try->force);
-        if (f < 0) {
-            low = next;
-            f_low = f;
-            f_high = stayed > 0 ? 0.5 * f_high : f_high;
-            stayed = 1;
-        } else {
-            high = next;
-            f_high = f;
-            f_low = stayed < 0 ? 0.5 * f_low : f_low;
-            stayed = -1;
+        sf_bracket_take(&b, next, f, f < 0);
+        if (f >= 0) {
             *end = *try;
             found = true;
         }
         // What the force may still change by within the bracket.
-        if (found && (high - low) * fabs(try->rise) * try->force_scale < end_tolerance * try->force)
+        if (found && (b.high - b.low) * fabs(try->rise) * try->force_scale < end_tolerance * try->force)
             break;
     }
     if (peak)

@@ -2,6 +2,7 @@
 #include "strength/elastic.h"
 
 #include "base/units.h"
+#include "num/bracket.h"
 
 #include <math.h>
 
@@ -196,44 +197,31 @@ static double excess(const sf_ElasticCase *at, double force)
 
 static const double yield_force_tolerance = 1e-6; // relative, of the force: far below any figure of a card
 enum { YIELD_SEARCH_MOST = 200 };
+static const double YIELD_MARGIN = 1e-3; // of the bracket: the peak is nearly in proportion to the force
 
-// Illinois rule (regula falsi that halves the weight of an end that stays), with plain halving while the upper end lies
-// beyond the critical force.
+// Plain halving while the upper end lies beyond the critical force.
 sf_Status sf_elastic_yield_force(double *force, const sf_ElasticCase *at, int *evaluations, sf_Error *err)
 {
-    double low = 0, f_low = -1, high = 100, f_high;
+    sf_Bracket b = { .low = 0, .f_low = -1, .high = 100 };
     int n = 1;
-    while ((f_high = excess(at, high)) < 0 && n++ < YIELD_SEARCH_MOST) {
-        low = high;
-        f_low = f_high;
+    while ((b.f_high = excess(at, b.high)) < 0 && n++ < YIELD_SEARCH_MOST) {
+        b.low = b.high;
+        b.f_low = b.f_high;
         // The peak grows at least in proportion to the force, so this step never falls short by much nor overshoots
         // far.
-        high *= fmin(fmax(1.05 / (1 + f_high), 1.5), 100);
+        b.high *= fmin(fmax(1.05 / (1 + b.f_high), 1.5), 100);
     }
-    int stayed = 0;
-    while (high - low > yield_force_tolerance * high && n++ < YIELD_SEARCH_MOST) {
-        double next = 0.5 * (low + high);
-        if (isfinite(f_high) && f_high < 3)
-            next = fmin(fmax((low * f_high - high * f_low) / (f_high - f_low), low + 1e-7 * high), high * (1 - 1e-7));
-        double f = excess(at, next);
-        if (f < 0) {
-            low = next;
-            f_low = f;
-            f_high = stayed > 0 ? 0.5 * f_high : f_high;
-            stayed = 1;
-        } else {
-            high = next;
-            f_high = f;
-            f_low = stayed < 0 ? 0.5 * f_low : f_low;
-            stayed = -1;
-        }
+    while (b.high - b.low > yield_force_tolerance * b.high && n++ < YIELD_SEARCH_MOST) {
+        bool chord = isfinite(b.f_high) && b.f_high < 3;
+        double next = chord ? sf_bracket_next(&b, YIELD_MARGIN) : 0.5 * (b.low + b.high), f = excess(at, next);
+        sf_bracket_take(&b, next, f, f < 0);
     }
     if (evaluations)
         *evaluations = n;
-    *force = 0.5 * (low + high);
-    if (!(high - low <= yield_force_tolerance * high) || !(low > 0))
+    *force = 0.5 * (b.low + b.high);
+    if (!(b.high - b.low <= yield_force_tolerance * b.high) || !(b.low > 0))
         return SF_FAIL(err, SF_E_CONVERGE, NULL,
-                       "the force at first yield was not found between %g and %g N: check sizes and material", low,
-                       high);
+                       "the force at first yield was not found between %g and %g N: check sizes and material", b.low,
+                       b.high);
     return SF_OK;
 }

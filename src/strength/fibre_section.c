@@ -2,6 +2,7 @@
 #include "strength/fibre_section.h"
 
 #include "base/units.h"
+#include "num/bracket.h"
 
 #include <limits.h>
 #include <math.h>
@@ -289,36 +290,26 @@ double sf_fibre_moment_limit(const sf_FibreSection *f, const sf_StressLaw *law, 
     static const double within = 2e-6; // of the moment
     sf_Point d = { cos(angle), sin(angle) };
     sf_FibreState state = { 0 };
-    double low = 0, high = 0, f_low = past_limit(&state, f, law, share, axial, (sf_Point){ 0, 0 }), f_high;
-    if (f_low > 0)
+    sf_Bracket b = { .f_low = past_limit(&state, f, law, share, axial, (sf_Point){ 0, 0 }) };
+    if (b.f_low > 0)
         return 0;
     // No section carries more than all its fibres at yield with their distances along d, and the hardening's mite.
     for (size_t i = 0; i < f->count; i++)
-        high += f->area[i] * fabs(d.x * f->x[i] + d.y * f->y[i]);
-    high *= share * sf_stress_law_most(law) + hardening * law->modulus * law->strain_limit;
+        b.high += f->area[i] * fabs(d.x * f->x[i] + d.y * f->y[i]);
+    b.high *= share * sf_stress_law_most(law) + hardening * law->modulus * law->strain_limit;
     sf_FibreState beyond = state;
-    f_high = past_limit(&beyond, f, law, share, axial, sf_point_scale(d, high));
-    if (f_high <= 0)
-        return high;
-    int stayed = 0;
-    for (int n = 0; n < RESPOND_MOST && high - low > within * high; n++) {
-        double next = low + (high - low) * fmin(fmax(f_low / (f_low - f_high), 0.05), 0.95);
+    b.f_high = past_limit(&beyond, f, law, share, axial, sf_point_scale(d, b.high));
+    if (b.f_high <= 0)
+        return b.high;
+    for (int n = 0; n < RESPOND_MOST && b.high - b.low > within * b.high; n++) {
+        double next = sf_bracket_next(&b, 0.05);
         sf_FibreState try = state;
         double at = past_limit(&try, f, law, share, axial, sf_point_scale(d, next));
-        if (at <= 0) {
-            low = next;
-            f_low = at;
-            f_high = stayed > 0 ? 0.5 * f_high : f_high;
-            stayed = 1;
+        sf_bracket_take(&b, next, at, at <= 0);
+        if (at <= 0)
             state = try;
-        } else {
-            high = next;
-            f_high = at;
-            f_low = stayed < 0 ? 0.5 * f_low : f_low;
-            stayed = -1;
-        }
         if (fabs(at) < 1e-5)
             return next;
     }
-    return 0.5 * (low + high);
+    return 0.5 * (b.low + b.high);
 }
