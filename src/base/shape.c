@@ -193,6 +193,30 @@ sf_Status sf_shape_read(const sf_Shape *shape, sf_DocNode node, void *object, sf
     return SF_OK;
 }
 
+sf_Status sf_shape_parse(const sf_Shape *shape, const char *name, const char *text, size_t size, void *object,
+                         sf_Arena **arena, size_t arena_bytes, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    sf_Status status;
+    *arena = NULL;
+    SF_TRY_DONE(sf_doc_parse(&doc, name, text, size, err));
+    *arena = sf_arena_create(arena_bytes);
+    if (!*arena) {
+        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading %s", name);
+        goto done;
+    }
+    sf_doc_need(sf_doc_root(doc), NULL);
+    SF_TRY_DONE(sf_shape_read(shape, sf_doc_root(doc), object, *arena, err));
+    SF_TRY_DONE(sf_doc_verdict(doc, err));
+done:
+    if (status != SF_OK) {
+        sf_shape_clear(shape, object);
+        sf_arena_destroy(arena);
+    }
+    sf_doc_destroy(&doc);
+    return status;
+}
+
 static bool given(const sf_Field *field, const void *object)
 {
     const void *place = seen_at(object, field->offset);

@@ -54,6 +54,11 @@ void sf_shape_clear(const sf_Shape *shape, void *object);
 sf_Status sf_shape_read(const sf_Shape *shape, sf_DocNode node, void *object, sf_Arena *arena,
                         sf_Error *err) SF_MUST_USE;
 
+/// Reads a whole document by its shape: parsed, read, judged. Texts and lists lie in `*arena`, made here with at most
+/// `arena_bytes`; the caller destroys it. On an error `*arena` is NULL and `object` has nothing in it.
+sf_Status sf_shape_parse(const sf_Shape *shape, const char *name, const char *text, size_t size, void *object,
+                         sf_Arena **arena, size_t arena_bytes, sf_Error *err) SF_MUST_USE;
+
 /// The object as JSON in the file's units; left-out fields are not written. Owned by the caller.
 sf_Json *sf_shape_write(const sf_Shape *shape, const void *object);
 

@@ -188,31 +188,19 @@ void sf_card_destroy(sf_Card **card)
 
 sf_Status sf_card_parse(sf_Card **out, const char *name, const char *text, size_t size, sf_Error *err)
 {
-    sf_Doc *doc = NULL;
-    sf_Arena *arena = NULL;
-    sf_Card *card = sf_alloc(1, sizeof *card);
-    sf_Status status;
     *out = NULL;
+    sf_Card *card = sf_alloc(1, sizeof *card);
     if (!card)
-        return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
-    SF_TRY_DONE(sf_doc_parse(&doc, name, text, size, err));
-    arena = sf_arena_create(CARD_ARENA_BYTES);
-    if (!arena) {
-        status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
-        goto done;
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading %s", name);
+    sf_Arena *arena;
+    sf_Status status = sf_shape_parse(&sf_card_shape, name, text, size, card, &arena, CARD_ARENA_BYTES, err);
+    if (status != SF_OK) {
+        sf_free(card);
+        return status;
     }
-    sf_doc_need(sf_doc_root(doc), NULL);
-    SF_TRY_DONE(sf_shape_read(&sf_card_shape, sf_doc_root(doc), card, arena, err));
-    SF_TRY_DONE(sf_doc_verdict(doc, err));
     card->arena = arena;
-    arena = NULL;
     *out = card;
-    card = NULL;
-done:
-    sf_arena_destroy(&arena);
-    sf_doc_destroy(&doc);
-    sf_free(card);
-    return status;
+    return SF_OK;
 }
 
 static const struct {

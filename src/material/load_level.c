@@ -109,30 +109,20 @@ void sf_load_levels_destroy(sf_LoadLevels **levels)
 
 sf_Status sf_load_levels_create(sf_LoadLevels **out, sf_Error *err)
 {
-    sf_Doc *doc = NULL;
-    sf_Arena *arena = NULL;
-    sf_LoadLevels *levels = sf_alloc(1, sizeof *levels);
-    sf_Status status;
     *out = NULL;
+    sf_LoadLevels *levels = sf_alloc(1, sizeof *levels);
     if (!levels)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the load levels");
-    SF_TRY_DONE(sf_doc_parse(&doc, "load levels", (const char *)sf_load_levels_text, sf_load_levels_text_size, err));
-    arena = sf_arena_create(LEVELS_ARENA_BYTES);
-    if (!arena) {
-        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the load levels");
-        goto done;
+    sf_Arena *arena;
+    sf_Status status = sf_shape_parse(&levels_shape, "load levels", (const char *)sf_load_levels_text,
+                                      sf_load_levels_text_size, levels, &arena, LEVELS_ARENA_BYTES, err);
+    if (status != SF_OK) {
+        sf_free(levels);
+        return status;
     }
-    SF_TRY_DONE(sf_shape_read(&levels_shape, sf_doc_root(doc), levels, arena, err));
-    SF_TRY_DONE(sf_doc_verdict(doc, err));
     levels->arena = arena;
-    arena = NULL;
     *out = levels;
-    levels = NULL;
-done:
-    sf_arena_destroy(&arena);
-    sf_doc_destroy(&doc);
-    sf_free(levels);
-    return status;
+    return SF_OK;
 }
 
 const sf_LoadLevel *sf_load_level_find(const sf_LoadLevels *levels, const char *name)

@@ -115,27 +115,11 @@ void sf_report_words_free(sf_ReportWords *words)
 
 sf_Status sf_report_words_parse(sf_ReportWords *words, const char *name, const char *text, size_t size, sf_Error *err)
 {
-    sf_Doc *doc = NULL;
-    sf_Arena *arena = NULL;
-    sf_Status status;
+    sf_Arena *arena;
     *words = sf_report_words_none();
-    SF_TRY_DONE(sf_doc_parse(&doc, name, text, size, err));
-    arena = sf_arena_create(WORDS_ARENA);
-    if (!arena) {
-        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading %s", name);
-        goto done;
-    }
-    if (!sf_doc_is_object(sf_doc_root(doc)))
-        sf_doc_problem(sf_doc_root(doc), "must be an object { ... } of format 'standfast-report/1'");
-    else
-        SF_TRY_DONE(sf_shape_read(&words_shape, sf_doc_root(doc), words, arena, err));
-    SF_TRY_DONE(sf_doc_verdict(doc, err));
-    words->arena = arena;
-    arena = NULL;
-done:
+    sf_Status status = sf_shape_parse(&words_shape, name, text, size, words, &arena, WORDS_ARENA, err);
     if (status != SF_OK)
         *words = sf_report_words_none();
-    sf_arena_destroy(&arena);
-    sf_doc_destroy(&doc);
+    words->arena = arena;
     return status;
 }

@@ -69,30 +69,20 @@ void sf_glue_table_destroy(sf_GlueTable **table)
 
 sf_Status sf_glue_table_create(sf_GlueTable **out, sf_Error *err)
 {
-    sf_Doc *doc = NULL;
-    sf_Arena *arena = NULL;
-    sf_GlueTable *table = sf_alloc(1, sizeof *table);
-    sf_Status status;
     *out = NULL;
+    sf_GlueTable *table = sf_alloc(1, sizeof *table);
     if (!table)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the glue table");
-    SF_TRY_DONE(sf_doc_parse(&doc, "glue table", (const char *)sf_glue_text, sf_glue_text_size, err));
-    arena = sf_arena_create(GLUE_ARENA_BYTES);
-    if (!arena) {
-        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the glue table");
-        goto done;
+    sf_Arena *arena;
+    sf_Status status = sf_shape_parse(&table_shape, "glue table", (const char *)sf_glue_text, sf_glue_text_size, table,
+                                      &arena, GLUE_ARENA_BYTES, err);
+    if (status != SF_OK) {
+        sf_free(table);
+        return status;
     }
-    SF_TRY_DONE(sf_shape_read(&table_shape, sf_doc_root(doc), table, arena, err));
-    SF_TRY_DONE(sf_doc_verdict(doc, err));
     table->arena = arena;
-    arena = NULL;
     *out = table;
-    table = NULL;
-done:
-    sf_arena_destroy(&arena);
-    sf_doc_destroy(&doc);
-    sf_free(table);
-    return status;
+    return SF_OK;
 }
 
 static const sf_GluePair *find(const sf_GlueTable *table, const char *a, const char *b, const char *adhesive,

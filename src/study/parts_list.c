@@ -74,27 +74,9 @@ const char *sf_parts_list_starter(size_t *size)
 
 sf_Status sf_parts_list_parse(sf_PartsList *list, const char *name, const char *text, size_t size, sf_Error *err)
 {
-    sf_Doc *doc = NULL;
-    sf_Arena *arena = NULL;
-    sf_Status status;
+    sf_Arena *arena;
     *list = (sf_PartsList){ 0 };
-    SF_TRY_DONE(sf_doc_parse(&doc, name, text, size, err));
-    arena = sf_arena_create(PARTS_ARENA);
-    if (!arena) {
-        status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while reading the list of parts");
-        goto done;
-    }
-    if (!sf_doc_is_object(sf_doc_root(doc)))
-        sf_doc_problem(sf_doc_root(doc), "must be an object { ... }, a list of format 'standfast-parts/1'");
-    else
-        SF_TRY_DONE(sf_shape_read(&list_shape, sf_doc_root(doc), list, arena, err));
-    SF_TRY_DONE(sf_doc_verdict(doc, err));
+    sf_Status status = sf_shape_parse(&list_shape, name, text, size, list, &arena, PARTS_ARENA, err);
     list->arena = arena;
-    arena = NULL;
-done:
-    if (status != SF_OK)
-        *list = (sf_PartsList){ 0 };
-    sf_arena_destroy(&arena);
-    sf_doc_destroy(&doc);
     return status;
 }
