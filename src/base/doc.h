@@ -80,6 +80,7 @@ typedef struct sf_Json sf_Json;
 
 sf_Json *sf_json_object(void);
 sf_Json *sf_json_array(void);
+sf_Json *sf_json_pair(double first, double second); ///< array of two numbers
 void sf_json_destroy(sf_Json **json);
 
 void sf_json_set(sf_Json *object, const char *key, sf_Json *value);      ///< takes value
@@ -91,6 +92,7 @@ void sf_json_set_null(sf_Json *object, const char *key);
 void sf_json_add(sf_Json *array, sf_Json *value); ///< takes value
 void sf_json_add_number(sf_Json *array, double value);
 void sf_json_add_text(sf_Json *array, const char *value);
+void sf_json_add_text_once(sf_Json *array, const char *value); ///< unless it is there
 
 /// A copy of what was read, to be set into a result.
 sf_Json *sf_json_from_node(sf_DocNode node);

@@ -7,6 +7,7 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <string.h>
 
 struct sf_Json {
     json_t *value;
@@ -34,6 +35,14 @@ sf_Json *sf_json_array(void)
 {
     sf_json_heap_install();
     return wrap(json_array());
+}
+
+sf_Json *sf_json_pair(double first, double second)
+{
+    sf_Json *array = sf_json_array();
+    sf_json_add_number(array, first);
+    sf_json_add_number(array, second);
+    return array;
 }
 
 void sf_json_destroy(sf_Json **json)
@@ -114,6 +123,20 @@ void sf_json_add_number(sf_Json *array, double value)
 void sf_json_add_text(sf_Json *array, const char *value)
 {
     add_value(array, json_string(value));
+}
+
+void sf_json_add_text_once(sf_Json *array, const char *value)
+{
+    size_t i;
+    const json_t *item;
+    if (!array)
+        return;
+    json_array_foreach(array->value, i, item)
+    {
+        if (strcmp(json_string_value(item), value) == 0)
+            return;
+    }
+    sf_json_add_text(array, value);
 }
 
 sf_Json *sf_json_from_node(sf_DocNode node)

@@ -174,6 +174,7 @@ typedef struct sf_LimbRing {
     double outer_diameter, inner_diameter;
     double offset[2]; ///< outward, forward: the bore's centre from the outer circle's
     double groove_depth, groove_width, seam, unjoined_depth;
+    double outer_doubt; ///< standard deviation of the outer edge; of a ring that a plan expects, else 0 (not in the file)
 } sf_LimbRing;
 
 typedef struct sf_LimbHole {

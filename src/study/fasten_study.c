@@ -17,14 +17,6 @@ static const double POLYAMIDE_SHEAR = 30e6; ///< Pa, polyamide 6.6 at room moist
 static const double EQUAL = 1e-9;           ///< m: a distance of just the limit is within it
 enum { USUAL_SCREWS = 2 };
 
-static void set_pair(sf_Json *json, const char *key, double low, double high)
-{
-    sf_Json *pair = sf_json_array();
-    sf_json_add_number(pair, low);
-    sf_json_add_number(pair, high);
-    sf_json_set(json, key, pair);
-}
-
 static void set_torque(sf_Result *result, double torque)
 {
     if (!isfinite(torque)) {
@@ -60,13 +52,15 @@ static void set_doubt(sf_Result *result, const sf_LimbAdapter *a, double radius)
         slip_low = sf_fasten_band_slip(p.low, radius, SF_BAND_FRICTION_LOW);
         slip_high = sf_fasten_band_slip(p.high, radius, SF_BAND_FRICTION_HIGH);
     }
-    set_pair(json, "preload_n", p.low, p.high);
+    sf_json_set(json, "preload_n", sf_json_pair(p.low, p.high));
     sf_json_set_number(json, "preload_middle_n", p.middle);
     sf_json_set_number(json, "thread_strength_n", strength);
-    set_pair(json, "tip_pressure_mpa", sf_fasten_tip_pressure(tip.low, diameter) / SF_MPA,
-             sf_fasten_tip_pressure(tip.high, diameter) / SF_MPA);
-    set_pair(json, "tip_pressure_limit_mpa", SF_TIP_PRESSURE_LOW / SF_MPA, SF_TIP_PRESSURE_HIGH / SF_MPA);
-    set_pair(json, "band_slip_nm", slip_low, slip_high);
+    sf_json_set(json, "tip_pressure_mpa",
+                sf_json_pair(sf_fasten_tip_pressure(tip.low, diameter) / SF_MPA,
+                             sf_fasten_tip_pressure(tip.high, diameter) / SF_MPA));
+    sf_json_set(json, "tip_pressure_limit_mpa",
+                sf_json_pair(SF_TIP_PRESSURE_LOW / SF_MPA, SF_TIP_PRESSURE_HIGH / SF_MPA));
+    sf_json_set(json, "band_slip_nm", sf_json_pair(slip_low, slip_high));
     sf_json_set(result->json, "doubt", json);
     if (!isfinite(p.middle))
         sf_result_note(result, "doubt.preload_n: wants adapter.permanent_torque_nm and adapter.screw_diameter_mm");
@@ -116,10 +110,10 @@ static void set_holes(sf_Json *out, const sf_ClampHoles *clamp, const sf_Limb *l
                    "below the upper end of the grip: a screw must go through the rim");
         sf_json_add(holes, one);
         if (d.seam < d.seam_limit - EQUAL)
-            sf_study_warn(warnings, "hole-near-seam", "hole %zu lies %.1f mm from the seam, %.1f wanted", i,
+            sf_study_warn(warnings, "hole-near-seam", "hole %zu lies %.1f mm from the seam, %.1f wanted", i + 1,
                           d.seam / SF_MM, d.seam_limit / SF_MM);
         if (d.edge < d.edge_limit - EQUAL)
-            sf_study_warn(warnings, "hole-near-edge", "hole %zu lies %.1f mm from the cut edge, %.1f wanted", i,
+            sf_study_warn(warnings, "hole-near-edge", "hole %zu lies %.1f mm from the cut edge, %.1f wanted", i + 1,
                           d.edge / SF_MM, d.edge_limit / SF_MM);
     }
     sf_json_set(out, "holes", holes);

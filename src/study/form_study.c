@@ -35,10 +35,7 @@ static sf_Status work_out(Work *w, const char *name, const char *text, size_t si
 
 static sf_Json *interval_mm(sf_Expected e)
 {
-    sf_Json *array = sf_json_array();
-    sf_json_add_number(array, e.low / SF_MM);
-    sf_json_add_number(array, e.high / SF_MM);
-    return array;
+    return sf_json_pair(e.low / SF_MM, e.high / SF_MM);
 }
 
 static double bore(const Work *w)
@@ -249,7 +246,9 @@ sf_Status sf_form_study(sf_Result *result, const char *name, const char *text, s
 
 static sf_LimbRing expected_ring(const Work *w, double height, double along)
 {
-    double wall = sf_forming_wall(&w->forming, &w->drape, along).value, k = w->forming.wave.value;
+    static const double normal_90 = 1.6448536269514722; // standard deviations to either end of a 90 % interval
+    sf_Expected expected = sf_forming_wall(&w->forming, &w->drape, along);
+    double wall = expected.value, k = w->forming.wave.value;
     sf_LimbRing ring = { .there = true,
                          .height = height,
                          .dpi = NAN,
@@ -259,7 +258,8 @@ static sf_LimbRing expected_ring(const Work *w, double height, double along)
                          .groove_depth = NAN,
                          .groove_width = NAN,
                          .seam = seam_angle,
-                         .unjoined_depth = NAN };
+                         .unjoined_depth = NAN,
+                         .outer_doubt = 0.5 * (expected.high - expected.low) / normal_90 };
     // The bore moved away from the first touch makes the wall t (1 + k cos).
     ring.offset[0] = -k * wall * cos(wave_place);
     ring.offset[1] = -k * wall * sin(wave_place);
@@ -284,7 +284,8 @@ static sf_Status lay_rings(sf_Limb *limb, const Work *w, sf_Result *result, cons
     sf_result_assume(
         result,
         "%s: nothing is formed yet; the pylon is taken as the plan's expected wall, %.2f mm at the cut and "
-        "%.2f mm at the top (90 %% of formings from %.2f mm at the cut), %s.",
+        "%.2f mm at the top (90 %% of formings from %.2f mm at the cut; the bands take this as the doubt of "
+        "the edges), %s.",
         *w->plan.label ? w->plan.label : path, sf_forming_wall(&w->forming, &w->drape, 0).value / SF_MM,
         sf_forming_wall(&w->forming, &w->drape, 1).value / SF_MM,
         sf_forming_wall(&w->forming, &w->drape, 0).low / SF_MM,

@@ -9,14 +9,18 @@
 
 static const double EDGE = 0.05; ///< outside the interval on either side
 
+// What is left of a difference of equal heights is no length.
+static double in_mm(double length)
+{
+    return fabs(length) < 1e-9 ? 0 : length / SF_MM;
+}
+
 static void set_range(sf_Json *json, const char *value_key, const char *range_key, const sf_Mixture *mixture,
                       double shift)
 {
-    sf_Json *range = sf_json_array();
-    sf_json_set_number(json, value_key, (sf_mixture_mean(mixture) + shift) / SF_MM);
-    sf_json_add_number(range, (sf_mixture_quantile(mixture, EDGE) + shift) / SF_MM);
-    sf_json_add_number(range, (sf_mixture_quantile(mixture, 1 - EDGE) + shift) / SF_MM);
-    sf_json_set(json, range_key, range);
+    double low = sf_mixture_quantile(mixture, EDGE), high = sf_mixture_quantile(mixture, 1 - EDGE);
+    sf_json_set_number(json, value_key, in_mm(sf_mixture_mean(mixture) + shift));
+    sf_json_set(json, range_key, sf_json_pair(in_mm(low + shift), in_mm(high + shift)));
 }
 
 static void set_no_range(sf_Json *json, const char *value_key, const char *range_key)

@@ -50,7 +50,7 @@ sf_Status sf_limb_ring_form(sf_Outline *outline, const sf_LimbRing *ring, sf_Err
 {
     sf_Status status;
     sf_Point centre = { or_zero(ring->offset[0]), or_zero(ring->offset[1]) };
-    *outline = (sf_Outline){ .line_searched = true };
+    *outline = (sf_Outline){ .line_searched = true, .doubt = { .bias_outer = ring->outer_doubt } };
     SF_TRY_DONE(sf_polygon_create(&outline->outer, FORM_POINTS, err));
     SF_TRY_DONE(sf_polygon_create(&outline->inner, FORM_POINTS, err));
     for (size_t i = 0; i < FORM_POINTS; i++) {

@@ -69,7 +69,7 @@ void sf_result_assume(sf_Result *result, const char *format, ...)
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    sf_json_add_text(result->assumptions, text);
+    sf_json_add_text_once(result->assumptions, text);
 }
 
 void sf_result_note(sf_Result *result, const char *format, ...)
@@ -79,7 +79,7 @@ void sf_result_note(sf_Result *result, const char *format, ...)
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    sf_json_add_text(result->notes, text);
+    sf_json_add_text_once(result->notes, text);
 }
 
 void sf_result_null(sf_Result *result, const char *key, const char *reason)

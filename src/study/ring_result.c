@@ -5,14 +5,6 @@
 
 #include <math.h>
 
-static sf_Json *pair(double x, double y)
-{
-    sf_Json *array = sf_json_array();
-    sf_json_add_number(array, x);
-    sf_json_add_number(array, y);
-    return array;
-}
-
 // Values under their keys, doubts under the same keys of "uncertainty", reasons of missing ones as notes.
 static void set_figures(sf_Result *result, const sf_RingFigures *figures)
 {
@@ -29,9 +21,9 @@ static void set_figures(sf_Result *result, const sf_RingFigures *figures)
             if (isnan(f->value))
                 sf_json_set_null(result->json, f->key);
             else
-                sf_json_set(result->json, f->key, pair(f->value, second->value));
-            sf_json_set(doubt, "edge", pair(f->edge, second->edge));
-            sf_json_set(doubt, "scale", pair(f->scale, second->scale));
+                sf_json_set(result->json, f->key, sf_json_pair(f->value, second->value));
+            sf_json_set(doubt, "edge", sf_json_pair(f->edge, second->edge));
+            sf_json_set(doubt, "scale", sf_json_pair(f->scale, second->scale));
         }
         sf_json_set(uncertainty, f->key, doubt);
         if (isnan(f->value))

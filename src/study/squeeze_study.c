@@ -201,14 +201,6 @@ static void set_verified(sf_Json *json, const char *key, sf_Verified verified)
         sf_json_set_flag(json, key, verified == SF_VERIFIED_YES);
 }
 
-static sf_Json *pair(double low, double high)
-{
-    sf_Json *array = sf_json_array();
-    sf_json_add_number(array, low);
-    sf_json_add_number(array, high);
-    return array;
-}
-
 static const char *outcome_word(sf_SqueezeOutcome outcome)
 {
     static const char *const words[] = { NULL, "held", "whitened", "cracked" };
@@ -233,7 +225,7 @@ static void set_finding(sf_Json *json, const sf_SqueezeFinding *at, const sf_Squ
     if (isnan(at->modulus))
         sf_json_set_null(json, "modulus_interval_mpa");
     else
-        sf_json_set(json, "modulus_interval_mpa", pair(at->modulus_low / SF_MPA, at->modulus_high / SF_MPA));
+        sf_json_set(json, "modulus_interval_mpa", sf_json_pair(at->modulus_low / SF_MPA, at->modulus_high / SF_MPA));
     sf_json_set_number(json, "peak_stress_mpa", at->peak_stress / SF_MPA);
     sf_json_set_text(json, "outcome", outcome_word(p->outcome));
     set_verified(json, "passed", at->passed);

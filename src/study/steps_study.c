@@ -27,10 +27,7 @@ static sf_Json *interval_json(const sf_StepGroup *g)
             sf_json_set_null(json, SIDE_WORDS[side]);
             continue;
         }
-        sf_Json *ends = sf_json_array();
-        sf_json_add_number(ends, 100 * g->cv_low[side]);
-        sf_json_add_number(ends, 100 * g->cv_high[side]);
-        sf_json_set(json, SIDE_WORDS[side], ends);
+        sf_json_set(json, SIDE_WORDS[side], sf_json_pair(100 * g->cv_low[side], 100 * g->cv_high[side]));
     }
     return json;
 }

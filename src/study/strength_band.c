@@ -162,6 +162,21 @@ void sf_strength_bands_free(sf_StrengthBands *bands)
     *bands = (sf_StrengthBands){ 0 };
 }
 
+static void set_band(sf_Json *json, const char *key, const double *band)
+{
+    if (band)
+        sf_json_set(json, key, sf_json_pair(band[0], band[1]));
+    else
+        sf_json_set_null(json, key);
+}
+
+void sf_strength_case_set_bands(sf_Json *json, const sf_StrengthCase *at)
+{
+    bool banded = at && at->banded;
+    set_band(json, "elastic_band", banded ? at->elastic_band : NULL);
+    set_band(json, "collapse_band", banded ? at->collapse_band : NULL);
+}
+
 void sf_strength_bands_set(sf_Result *result, const sf_StrengthBands *bands, const sf_StrengthAsk *ask)
 {
     if (!bands->own) {

@@ -24,5 +24,8 @@ sf_Status sf_strength_bands_find(sf_StrengthBands *bands, sf_StrengthCases *case
 /// Frees and empties; safe to call twice.
 void sf_strength_bands_free(sf_StrengthBands *bands);
 
+/// Sets "elastic_band" and "collapse_band" of a case; null where it has none, or is NULL.
+void sf_strength_case_set_bands(sf_Json *json, const sf_StrengthCase *at);
+
 /// Sets "band": samples, seed, coverage, what dominates and each group's share; null with a note without samples.
 void sf_strength_bands_set(sf_Result *result, const sf_StrengthBands *bands, const sf_StrengthAsk *ask);

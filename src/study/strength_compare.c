@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/alloc.h"
 #include "base/units.h"
+#include "study/strength_band.h"
 #include "study/strength_study.h"
 
 #include <math.h>
@@ -17,7 +18,7 @@ static double pylon_mass(const sf_StrengthInput *input)
 }
 
 static void set_choice(sf_Json *list, const char *name, const sf_StrengthInput *input, const sf_StrengthCases *cases,
-                       const char *level)
+                       const sf_StrengthBands *bands, const char *level)
 {
     static const char *const conditions[] = { "I", "II" };
     const sf_BeamSection *cut = &input->pylon.stations[0].section;
@@ -41,6 +42,8 @@ static void set_choice(sf_Json *list, const char *name, const sf_StrengthInput *
     sf_json_set_number(json, "collapse_factor", worst ? worst->collapse_factor : NAN);
     bool followed = worst && !isnan(worst->collapse_factor);
     sf_json_set_text(json, "mechanism", followed ? sf_mechanism_word(worst->mechanism) : NULL);
+    sf_strength_case_set_bands(json, worst);
+    sf_json_set_text(json, "band_dominant", bands->own ? sf_doubt_group_word(bands->band.dominant) : NULL);
     sf_json_set_flag(json, "provisional", input->provisional);
     sf_json_add(list, json);
 }
@@ -68,8 +71,14 @@ sf_Status sf_strength_compare(sf_Result *result, const sf_Limb *const *limbs, co
     one.level = ask->level ? ask->level : level->level;
     for (size_t i = 0; i < count; i++) {
         SF_TRY_DONE(sf_strength_cases_solve(cases, &inputs[i], &one, temperature, err));
-        set_choice(list, names[i], &inputs[i], cases, one.level);
+        sf_StrengthBands bands;
+        SF_TRY_DONE(sf_strength_bands_find(&bands, cases, &inputs[i], &one, one.level, result, err));
+        set_choice(list, names[i], &inputs[i], cases, &bands, one.level);
+        sf_strength_bands_free(&bands);
     }
+    if (ask->samples <= 0)
+        sf_result_note(result, "choices[].elastic_band, collapse_band, band_dominant: no samples were asked for "
+                               "(--samples 0)");
     sf_json_set(result->json, "choices", list);
     list = NULL;
 done:

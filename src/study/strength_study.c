@@ -45,17 +45,6 @@ static void set_case_numbers(sf_Json *json, const sf_StrengthCase *at)
     sf_json_set_number(json, "peak_von_mises_mpa", there ? at->peak.von_mises / SF_MPA : NAN);
 }
 
-static void set_pair(sf_Json *json, const char *key, const double *pair)
-{
-    sf_Json *both = pair ? sf_json_array() : NULL;
-    for (int i = 0; both && i < 2; i++)
-        sf_json_add_number(both, pair[i]);
-    if (both)
-        sf_json_set(json, key, both);
-    else
-        sf_json_set_null(json, key);
-}
-
 static sf_Json *case_json(const sf_StrengthCase *at)
 {
     sf_Json *json = sf_json_object();
@@ -71,8 +60,7 @@ static sf_Json *case_json(const sf_StrengthCase *at)
     sf_json_set_text(json, "mechanism", followed ? sf_mechanism_word(at->mechanism) : NULL);
     sf_json_set_number(json, "collapse_station_mm", followed ? at->collapse_station / SF_MM : NAN);
     sf_json_set_text(json, "dominant", at->balanced ? sf_peak_cause_word(at->peak.cause) : NULL);
-    set_pair(json, "elastic_band", at->banded ? at->elastic_band : NULL);
-    set_pair(json, "collapse_band", at->banded ? at->collapse_band : NULL);
+    sf_strength_case_set_bands(json, at);
     sf_json_set_flag(json, "governs", at->governs);
     sf_json_set_flag(json, "outside_standard", at->scaled);
     sf_json_set_flag(json, "comparison_only", at->comparison_only);
