@@ -44,13 +44,10 @@ sf_Status sf_calibration_save(const sf_Calibration *calibration, const char *pat
     return status;
 }
 
-sf_Status sf_calibration_load(sf_Calibration *calibration, const char *path, sf_Error *err)
+void sf_calibration_read(sf_Calibration *calibration, sf_DocNode root)
 {
     static const char *const known[] = { "format",       "factor_x",     "factor_y", "scale_sd", "gauge_mm",
                                          "scanned_x_mm", "scanned_y_mm", "dpi",      "misfit_mm" };
-    sf_Doc *doc = NULL;
-    SF_TRY(sf_doc_read_file(&doc, path, err));
-    sf_DocNode root = sf_doc_root(doc);
     sf_Calibration c = { 0 };
     size_t format;
     sf_doc_expect_object(root);
@@ -69,9 +66,15 @@ sf_Status sf_calibration_load(sf_Calibration *calibration, const char *path, sf_
             sf_doc_number(node, needed[i].low, needed[i].high, (double *)((char *)&c + needed[i].offset));
     }
     sf_doc_only(root, known, sizeof known / sizeof *known);
+    *calibration = c;
+}
+
+sf_Status sf_calibration_load(sf_Calibration *calibration, const char *path, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    SF_TRY(sf_doc_read_file(&doc, path, err));
+    sf_calibration_read(calibration, sf_doc_root(doc));
     sf_Status status = sf_doc_verdict(doc, err);
-    if (status == SF_OK)
-        *calibration = c;
     sf_doc_destroy(&doc);
     return status;
 }

@@ -19,5 +19,8 @@ sf_Status sf_calibration_make(sf_Calibration *calibration, const char *name, con
 sf_Status sf_calibration_save(const sf_Calibration *calibration, const char *path, sf_Error *err) SF_MUST_USE;
 sf_Status sf_calibration_load(sf_Calibration *calibration, const char *path, sf_Error *err) SF_MUST_USE;
 
+/// The same from a document that is open; problems are noted in it.
+void sf_calibration_read(sf_Calibration *calibration, sf_DocNode root);
+
 /// Sets the calibration's figures into a result.
 void sf_calibration_result(sf_Result *result, const sf_Calibration *calibration);

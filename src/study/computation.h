@@ -43,7 +43,8 @@ typedef struct sf_ComputeAnswer {
 typedef struct sf_ComputeCall sf_ComputeCall;
 
 typedef struct sf_Computation {
-    const char *name, *takes, *help; ///< `takes`: "limb", "limbs", "trials", "table", "ring", "outline", "nothing"
+    const char *name, *takes, *help; ///< `takes`: "limb", "limbs", "trials", "table", "ring", "gauge",
+                                     ///< "plan", "squeeze", "outline", "nothing"
     const sf_ComputeOption *options;
     size_t option_count;
     bool draws;

@@ -14,11 +14,13 @@
 #include "study/limb_picture.h"
 #include "study/mass_study.h"
 #include "study/parts_study.h"
+#include "study/strength_growth.h"
 #include "study/strength_picture.h"
 #include "study/strength_study.h"
 #include "study/vent_study.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -46,6 +48,15 @@ done:
     return status;
 }
 
+static sf_Status whole_option(const sf_ComputeCall *call, const char *name, double otherwise, double *value,
+                              sf_Error *err)
+{
+    char path[MOST_NAME];
+    *value = sf_call_number(call, name, otherwise);
+    snprintf(path, sizeof path, "options.%s", name);
+    return *value == floor(*value) ? SF_OK : SF_FAIL(err, SF_E_INPUT, path, "%s must be a whole number", path);
+}
+
 // ---- what is known of it ---------------------------------------------------------------------------------------
 
 static sf_Status sight_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
@@ -61,11 +72,30 @@ static sf_Status run_sight(sf_ComputeCall *call, sf_Error *err)
     return run_limb(call, sight_work, NULL, err);
 }
 
+static const char *const orders[] = { "cylinder", "factor", "mass", NULL };
+static const sf_ComputeOption parts_options[] = {
+    { "order", SF_TAKES_WORD, 0, 0, orders, "what the table is ordered by (cylinder)" },
+};
+
 static sf_Status parts_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
 {
-    (void)call;
-    sf_PartsAsk ask = { NULL, SF_PARTS_BY_CYLINDER };
-    return sf_parts_study(result, limb, &ask, err);
+    sf_DocNode own = sf_doc_member(call->request, "parts");
+    size_t order = sf_call_word(call, "order");
+    sf_PartsList list = { 0 };
+    sf_PartsAsk ask = { NULL, order == SIZE_MAX ? SF_PARTS_BY_CYLINDER : (sf_PartsOrder)order };
+    char *text = NULL;
+    sf_Status status = SF_OK;
+    if (sf_doc_there(own)) {
+        SF_TRY_DONE(sf_call_node_text(own, &text, err));
+        sf_result_input(result, text, strlen(text));
+        SF_TRY_DONE(sf_parts_list_parse(&list, "parts", text, strlen(text), err));
+        ask.list = &list;
+    }
+    status = sf_parts_study(result, limb, &ask, err);
+done:
+    sf_parts_list_free(&list);
+    sf_free(text);
+    return status;
 }
 
 static sf_Status run_parts(sf_ComputeCall *call, sf_Error *err)
@@ -84,20 +114,28 @@ static const sf_ComputeOption strength_options[] = {
     { "prismatic", SF_TAKES_FLAG, 0, 0, NULL, "one ring: keep its wall up to the top" },
     { "samples", SF_TAKES_NUMBER, 0, 1e6, NULL, "samples for the 90 % bands (10000); 0 leaves them null" },
     { "seed", SF_TAKES_NUMBER, 0, 9007199254740991, NULL, "of the samples (1): same seed, same bands" },
+    { "as_of", SF_TAKES_TEXT, 0, 0, NULL, "for a growing person: day of asking (today)" },
+    { "months", SF_TAKES_NUMBER, 1, 120, NULL, "and the follow-up interval (3)" },
 };
 enum { STRENGTH_OPTIONS = sizeof strength_options / sizeof *strength_options };
 
 static sf_Status strength_ask(const sf_ComputeCall *call, sf_StrengthAsk *ask, sf_Error *err)
 {
+    double samples, seed, months;
     *ask = SF_STRENGTH_ASK_EMPTY;
+    SF_TRY(whole_option(call, "samples", SF_STRENGTH_SAMPLES, &samples, err));
+    SF_TRY(whole_option(call, "seed", SF_STRENGTH_SEED, &seed, err));
+    SF_TRY(whole_option(call, "months", SF_STRENGTH_INTERVAL_MONTHS, &months, err));
     ask->level = sf_call_text(call, "level");
     ask->material = sf_call_text(call, "material");
     ask->temperature_c = sf_call_number(call, "temperature_c", NAN);
     ask->first_order = sf_call_flag(call, "first_order");
     ask->iso_axis = sf_call_flag(call, "iso_axis");
     ask->prismatic = sf_call_flag(call, "prismatic");
-    ask->samples = (int)sf_call_number(call, "samples", SF_STRENGTH_SAMPLES);
-    ask->seed = (uint64_t)sf_call_number(call, "seed", SF_STRENGTH_SEED);
+    ask->samples = (int)samples;
+    ask->seed = (uint64_t)seed;
+    ask->as_of = sf_call_text(call, "as_of");
+    ask->interval_months = (int)months;
     if (ask->material && (strchr(ask->material, '/') || strchr(ask->material, '.')))
         return SF_FAIL(err, SF_E_INPUT, "options.material", "options.material must be the name of a card, not a file");
     return SF_OK;
@@ -208,13 +246,21 @@ static sf_Status run_length(sf_ComputeCall *call, sf_Error *err)
     return run_limb(call, length_work, NULL, err);
 }
 
+static const char *const units[] = { "metric", "inch", NULL };
+
+static bool wants_inch(const sf_ComputeCall *call)
+{
+    return sf_call_word(call, "units") == 1 || sf_call_flag(call, "inch");
+}
+
 static const sf_ComputeOption growth_options[] = {
     { "as_of", SF_TAKES_TEXT, 0, 0, NULL, "day from which to look ahead, 2026-01-31 (today)" },
     { "months", SF_TAKES_NUMBER, 1, SF_GROWTH_MONTHS_MAX, NULL, "how many months ahead (24)" },
     { "remind_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: remind (5)" },
     { "warn_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: warn (10)" },
     { "alarm_mm", SF_TAKES_NUMBER, 0.1, 100, NULL, "short by this much: alarm (15)" },
-    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "lengths of the drawing in inches" },
+    { "units", SF_TAKES_WORD, 0, 0, units, "lengths of the drawing (metric)" },
+    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "the same as units inch" },
 };
 
 static sf_Status growth_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
@@ -222,15 +268,14 @@ static sf_Status growth_work(sf_ComputeCall *call, sf_Result *result, const sf_L
     static const char *const names[SF_GROWTH_STEPS] = { "remind_mm", "warn_mm", "alarm_mm" };
     sf_GrowthAsk ask = SF_GROWTH_ASK_DEFAULT;
     ask.as_of = sf_call_text(call, "as_of");
-    double months = sf_call_number(call, "months", ask.months);
-    if (months != floor(months))
-        return SF_FAIL(err, SF_E_INPUT, "options.months", "options.months must be a whole number");
+    double months;
+    SF_TRY(whole_option(call, "months", ask.months, &months, err));
     ask.months = (int)months;
     for (int i = 0; i < SF_GROWTH_STEPS; i++)
         ask.short_by[i] = sf_call_number(call, names[i], ask.short_by[i] / SF_MM) * SF_MM;
     if (call->draw)
         return sf_growth_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, limb, &ask,
-                                      sf_call_flag(call, "inch"), err);
+                                      wants_inch(call), err);
     return sf_growth_study(result, limb, &ask, err);
 }
 
@@ -240,14 +285,15 @@ static sf_Status run_growth(sf_ComputeCall *call, sf_Error *err)
 }
 
 static const sf_ComputeOption fasten_options[] = {
-    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "lengths of the drawing in inches" },
+    { "units", SF_TAKES_WORD, 0, 0, units, "lengths of the drawing (metric)" },
+    { "inch", SF_TAKES_FLAG, 0, 0, NULL, "the same as units inch" },
 };
 
 static sf_Status fasten_work(sf_ComputeCall *call, sf_Result *result, const sf_Limb *limb, sf_Error *err)
 {
     if (call->draw)
         return sf_fasten_picture_draw(&call->answer->drawing, &call->answer->drawing_size, SF_SHEET_SVG, limb,
-                                      sf_call_flag(call, "inch"), err);
+                                      wants_inch(call), err);
     return sf_fasten_study(result, limb, err);
 }
 
@@ -295,7 +341,8 @@ const sf_Computation sf_limb_computations[] = {
     { "length", "limb", "where to saw, and how far that may be off", OPTIONS(length_options), false, run_length },
     { "limb", "limb", "what is known of a limb and what is missing, drawn to scale", NULL, 0, true, run_sight },
     { "mass", "limb", "mass, balance and inertia beside an intact shank", OPTIONS(mass_options), false, run_mass },
-    { "parts", "limb", "each foot with each adapter of the starter list, side by side", NULL, 0, false, run_parts },
+    { "parts", "limb", "each foot with each adapter of the shop's list, side by side", OPTIONS(parts_options), false,
+      run_parts },
     { "strength", "limb", "how far the pylon is from first yield, and what governs", OPTIONS(strength_options), true,
       run_strength },
     { "vent", "limb", "whether a vent may be drilled, how large and where", NULL, 0, false, run_vent },

@@ -199,6 +199,35 @@ def command(*arguments):
     return json.loads(done.stdout) if done.returncode == 0 else None
 
 
+SKIP = {"inputs_sha256"}  # the command hashes the file's own bytes, the server what it was sent
+
+
+def same(got, wanted, path=""):
+    """The first place where two results differ, or None."""
+    if isinstance(wanted, dict):
+        for key in sorted(set(wanted) | set(got if isinstance(got, dict) else ())):
+            if key in SKIP:
+                continue
+            if not isinstance(got, dict) or key not in got or key not in wanted:
+                return "%s.%s" % (path, key)
+            found = same(got[key], wanted[key], "%s.%s" % (path, key))
+            if found:
+                return found
+        return None
+    if isinstance(wanted, list):
+        if not isinstance(got, list) or len(got) != len(wanted):
+            return path + "[]"
+        for number, (one, other) in enumerate(zip(got, wanted)):
+            found = same(one, other, "%s[%d]" % (path, number))
+            if found:
+                return found
+        return None
+    if isinstance(wanted, float) or isinstance(got, float):
+        near = abs(got - wanted) <= 1e-7 * max(1, abs(wanted)) if got is not None and wanted is not None else got == wanted
+        return None if near else "%s: %s, not %s" % (path, got, wanted)
+    return None if got == wanted else "%s: %s, not %s" % (path, got, wanted)
+
+
 def example(name="adult"):
     return json.loads((ROOT / "data/examples" / (name + ".json")).read_text())
 

@@ -9,39 +9,10 @@ import time
 import xml.etree.ElementTree
 
 sys.dont_write_bytecode = True
-from api_client import ROOT, Cases, Client, Server, command, example, is_error, wait_for
+from api_client import ROOT, Cases, Client, Server, command, example, is_error, same, wait_for
 
 cases = Cases()
 case = cases.case
-SKIP = {"inputs_sha256"}  # the command hashes the file's own bytes, the server what it was sent
-
-
-def same(got, wanted, path=""):
-    """The first place where two results differ, or None."""
-    if isinstance(wanted, dict):
-        for key in sorted(set(wanted) | set(got if isinstance(got, dict) else ())):
-            if key in SKIP:
-                continue
-            if not isinstance(got, dict) or key not in got or key not in wanted:
-                return "%s.%s" % (path, key)
-            found = same(got[key], wanted[key], "%s.%s" % (path, key))
-            if found:
-                return found
-        return None
-    if isinstance(wanted, list):
-        if not isinstance(got, list) or len(got) != len(wanted):
-            return path + "[]"
-        for number, (one, other) in enumerate(zip(got, wanted)):
-            found = same(one, other, "%s[%d]" % (path, number))
-            if found:
-                return found
-        return None
-    if isinstance(wanted, float) or isinstance(got, float):
-        near = abs(got - wanted) <= 1e-7 * max(1, abs(wanted)) if got is not None and wanted is not None else got == wanted
-        return None if near else "%s: %s, not %s" % (path, got, wanted)
-    return None if got == wanted else "%s: %s, not %s" % (path, got, wanted)
-
-
 LIMBS = {  # computation: (options, command line, example)
     "strength": ({"level": "P4", "temperature_c": 40}, ["--level", "P4", "--temperature-c", "40"], "adult"),
     "align": ({"foot_outset_mm": 6, "eversion_deg": -2}, ["--foot-outset-mm", "6", "--eversion-deg", "-2"], "adult"),
