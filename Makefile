@@ -20,7 +20,6 @@ check:
 
 check-long:
 	@TAP_LONG=1 ./check
-	@STANDFAST=build/standfast node tests/web/test_whole_job.mjs
 	@tools/fuzz $(FUZZ_SECONDS)
 
 bench:

@@ -97,9 +97,31 @@ export async function open(browser, server, size, more = {}) {
     return { context, page, errors, hands, size };
 }
 
+/**
+ * Until nothing is asked of the server, nothing is still to be drawn, and no picture is still to come. A change of the page
+ * asks its questions in the frame after it, so it must have been still for some frames.
+ */
+export const quiet = (page, patience = 30000) =>
+    page.evaluate(async (patience) => {
+        const began = performance.now();
+        const frame = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+        const busy = () => {
+            if (document.documentElement.dataset.asking) return `${document.documentElement.dataset.asking} answers are waited for`;
+            const picture = [...document.images].find((one) => !one.complete);
+            if (picture) return `the picture "${picture.alt}" is still to come`;
+            return document.readyState === "complete" ? "" : "the page is being loaded";
+        };
+        for (let still = 0; still < 4; ) {
+            await frame();
+            const why = busy();
+            still = why ? 0 : still + 1;
+            if (performance.now() - began > patience) throw new Error(`the page has no rest within ${patience / 1000} s: ${why}`);
+        }
+    }, patience);
+
 /** What axe-core finds on the view as it stands, by WCAG 2.2 A and AA. */
 export async function judge(page) {
-    await page.evaluate(axe);
+    if (!(await page.evaluate(() => "axe" in globalThis))) await page.evaluate(axe);
     const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { region: { enabled: false } } }));
     return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.slice(0, 3).map((node) => node.target.join(" ")).join("; ")})`);
 }

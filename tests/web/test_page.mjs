@@ -3,7 +3,7 @@
 // a network that goes away, a second editor; axe-core, targets and the least typing on the way.
 import { cpus, loadavg } from "node:os";
 import { join } from "node:path";
-import { attempt, finish, judge, launch, none, open, root, same, say, serve, sizes, small, tooWide } from "./drive.mjs";
+import { attempt, finish, judge, launch, none, open, quiet, root, same, say, serve, sizes, small, tooWide } from "./drive.mjs";
 import { addPerson, byHttp, firstAdmin, prosthetist, reader, signIn, technician } from "./shop.mjs";
 
 const SLIDER_MS = 100; // the thumb still feels it as at once
@@ -140,11 +140,10 @@ async function strength(desk, id) {
     const slide = page.getByRole("slider", { name: "Body mass" });
     const times = [];
     for (let step = 0; step < 12; step++) {
-        const before = await page.locator("[data-took]").count();
         await slide.focus();
         await page.keyboard.press(step % 2 ? "ArrowLeft" : "ArrowRight");
-        await page.waitForFunction((had) => (had ? document.querySelector("[data-took]") : document.querySelector("[data-took]")), before);
-        await page.waitForTimeout(60);
+        await page.locator("[data-took]").waitFor({ state: "attached" });
+        await quiet(page);
         times.push(Number(await page.locator("[data-took]").getAttribute("data-took")));
     }
     times.sort((one, other) => one - other);

@@ -56,7 +56,11 @@ for (let value = 1; value <= 600; value++) {
     moved = Math.max(moved, Math.abs(units.read(shown, "mm") - value));
 }
 say(moved < 0.0015, "a length in millimetres shown in inches is off by less than 0.0015 mm", `off by ${moved}`);
+same(units.worded("within 15 cm, 5.5 mm thick, -5 mm off, 80 kg at 195 °C, 5 N·m"), "within 5.906 in, 0.217 in thick, −0.197 in off, 176.4 lb at 383 °F, 44.3 lbf·in", "a sentence of the server in this person's units");
+same(units.worded("23.5 mm2, 3 mmol, lot 5 kgx, step 2 of 3"), "23.5 mm2, 3 mmol, lot 5 kgx, step 2 of 3", "and nothing else of it is touched");
+same(units.figure(15, "mm", 0), "0.59 in", "what is whole in millimetres is not rounded to whole inches");
 units.setUnits("metric");
+same(units.worded("5 mm"), "5 mm", "in metric a sentence stays as it is");
 
 // Marks: by the rule of the frames. Right limb, face toward the limb: limb angle = picture angle - posterior + 270, outward
 // is limb angle 0. A left limb or the other face mirrors; both together cancel.
@@ -72,6 +76,38 @@ for (const side of ["right", "left"])
         }
 say(true, "two pen marks name the face of 48 rings");
 same(Math.round(marks.faceOf("right", 10, 190).off_deg), 90, "marks opposite each other are far from a quarter turn");
+
+// When a fact happened, by the server's clock. HTTP's Date is cut to whole seconds (RFC 9110, 5.6.7): a page that takes it
+// as it stands puts a fact before one that was written down up to a second earlier.
+const clock = await bundle("clock");
+const realNow = Date.now;
+for (const [words, skew] of [["a tablet that is 7 s fast", -7000], ["a tablet that is 90 s slow", 90000], ["a tablet that goes right", 0]]) {
+    let here = 1.8e12; // some day; only differences count
+    Date.now = () => here;
+    let before = -Infinity;
+    let back = 0;
+    let early = 0;
+    let late = 0;
+    for (let step = 0; step < 400; step++) {
+        here += 137;
+        const asked = here;
+        here += 20; // on the wire
+        const server = here + skew;
+        clock.readClock(Math.floor(server / 1000) * 1000, asked, here + 5);
+        here += 5;
+        const said = Date.parse(clock.serverTime());
+        if (said < before) back++;
+        before = said;
+        if (step > 20) {
+            early = Math.max(early, said - (here + skew));
+            late = Math.max(late, here + skew - said);
+        }
+    }
+    same(back, 0, `${words}: 400 facts keep their order`);
+    say(early <= 0 && late < 200, `${words}: never ahead of the server, and less than 0.2 s behind it`, `ahead ${early} ms, behind ${late} ms`);
+    before = Date.parse(clock.serverTime());
+}
+Date.now = realNow;
 rmSync(folder, { recursive: true, force: true });
 
 // The page as a whole against its own types.

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Calls to the server. A refusal is thrown as it came, with field and mend; a lost network is a kind of its own.
+import { readClock } from "./clock.ts";
 import type { Json, LimbDocument } from "./contract.ts";
 
 export class Refusal extends Error {
@@ -46,9 +47,17 @@ export const whenSignedOut = (act: () => void): void => {
     onSignedOut = act;
 };
 
-let ahead = 0;
-/** The server's clock, never ahead of it: a tablet that runs fast would write down what has not happened yet. */
-export const serverTime = (): string => new Date(Date.now() + ahead - 1000).toISOString();
+let asking = 0;
+/** How many answers are still waited for, on the page itself: what is printed or pictured waits until there are none. */
+async function counted<T>(work: () => Promise<T>): Promise<T> {
+    document.documentElement.dataset.asking = String(++asking);
+    try {
+        return await work();
+    } finally {
+        if (--asking === 0) delete document.documentElement.dataset.asking;
+        else document.documentElement.dataset.asking = String(asking);
+    }
+}
 
 export const newKey = (): string => {
     const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -81,11 +90,11 @@ async function ask(method: string, path: string, body: unknown, options: CallOpt
     const quit = new AbortController();
     const timer = setTimeout(() => quit.abort(), options.patience ?? 60000);
     options.signal?.addEventListener("abort", () => quit.abort());
+    const asked = Date.now();
     try {
         const answer = await fetch(`/api/${path}`, { method, headers, body: payload, signal: quit.signal, credentials: "same-origin", cache: "no-store" });
         mark(false);
-        const clock = Date.parse(answer.headers.get("Date") ?? "");
-        if (Number.isFinite(clock)) ahead = Math.min(0, clock - Date.now());
+        readClock(Date.parse(answer.headers.get("Date") ?? ""), asked, Date.now());
         return answer;
     } catch (problem) {
         if (options.signal?.aborted) throw problem;
@@ -114,19 +123,23 @@ async function refuse(answer: Response, path: string): Promise<never> {
     );
 }
 
-export async function call<T>(method: "GET" | "POST" | "PUT" | "DELETE", path: string, body?: unknown, options: CallOptions = {}): Promise<T> {
-    const answer = await ask(method, path, body, options);
-    if (!answer.ok) await refuse(answer, path);
-    return (answer.status === 204 ? null : await answer.json()) as T;
+export function call<T>(method: "GET" | "POST" | "PUT" | "DELETE", path: string, body?: unknown, options: CallOptions = {}): Promise<T> {
+    return counted(async () => {
+        const answer = await ask(method, path, body, options);
+        if (!answer.ok) await refuse(answer, path);
+        return (answer.status === 204 ? null : await answer.json()) as T;
+    });
 }
 
 export const get = <T>(path: string, signal?: AbortSignal): Promise<T> => call<T>("GET", path, undefined, { signal });
 
 /** A drawing as SVG text. */
-export async function drawing(path: string, body?: unknown, signal?: AbortSignal): Promise<string> {
-    const answer = await ask(body === undefined ? "GET" : "POST", path, body, { signal });
-    if (!answer.ok) await refuse(answer, path);
-    return answer.text();
+export function drawing(path: string, body?: unknown, signal?: AbortSignal): Promise<string> {
+    return counted(async () => {
+        const answer = await ask(body === undefined ? "GET" : "POST", path, body, { signal });
+        if (!answer.ok) await refuse(answer, path);
+        return answer.text();
+    });
 }
 
 export type Options = { [key: string]: Json };

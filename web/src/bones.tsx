@@ -4,7 +4,7 @@ import { Component, type ComponentChildren, type JSX } from "preact";
 import { useEffect, useId, useRef, useState } from "preact/hooks";
 import { drawing, NoNetwork, Refusal } from "./api.ts";
 import type { StageState } from "./contract.ts";
-import { fromShown, measureOf, read, toShown, typed, unitOf, type Measure } from "./units.ts";
+import { fromShown, measureOf, read, toShown, typed, unitOf, worded, type Measure } from "./units.ts";
 
 /** What went wrong, in the server's own words, and what to do about it. Read aloud when it appears. */
 export function Wrong(props: { problem: unknown }): JSX.Element | null {
@@ -20,12 +20,12 @@ export function Wrong(props: { problem: unknown }): JSX.Element | null {
     const refusal = problem instanceof Refusal ? problem : null;
     return (
         <div class="wrong" role="alert">
-            <strong>{refusal ? refusal.what : String((problem as Error).message ?? problem)}</strong> {refusal?.mend}
+            <strong>{worded(refusal ? refusal.what : String((problem as Error).message ?? problem))}</strong> {refusal?.mend}
             {refusal && refusal.problems.length > 1 && (
                 <ul>
                     {refusal.problems.map((one) => (
                         <li key={one.field + one.what}>
-                            {one.field.replace(/^document\./, "")}: {one.what}
+                            {one.field.replace(/^document\./, "")}: {worded(one.what)}
                         </li>
                     ))}
                 </ul>
@@ -331,6 +331,7 @@ export function useDrawing(path: string | null, body?: unknown): { svg: string |
         const quit = new AbortController();
         drawing(path, body, quit.signal).then(
             (text) => {
+                if (quit.signal.aborted) return;
                 setSvg(text);
                 setProblem(null);
             },
@@ -405,6 +406,7 @@ export function useLoad<T>(load: (signal: AbortSignal) => Promise<T>, key: strin
         const quit = new AbortController();
         load(quit.signal).then(
             (next) => {
+                if (quit.signal.aborted) return;
                 setValue(next);
                 setProblem(null);
             },

@@ -6,6 +6,7 @@ import { Safety, useLoad } from "./bones.tsx";
 import type { Json, Limb } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
 import { Mend } from "./mend.tsx";
+import { worded } from "./units.ts";
 
 export type Result = { [key: string]: Json };
 
@@ -22,7 +23,7 @@ export function Computed(props: { desk: Desk; limb: Limb; name: string; options?
             {warnings.length > 0 && (
                 <ul class="flags plain-list">
                     {warnings.map((one) => (
-                        <li key={one.code + one.text}>{one.text}</li>
+                        <li key={one.code + one.text}>{worded(one.text)}</li>
                     ))}
                 </ul>
             )}
@@ -32,7 +33,7 @@ export function Computed(props: { desk: Desk; limb: Limb; name: string; options?
                     <summary>Assumed, and not computed</summary>
                     <ul>
                         {notes.map((line) => (
-                            <li key={line}>{line}</li>
+                            <li key={line}>{worded(line)}</li>
                         ))}
                     </ul>
                 </details>

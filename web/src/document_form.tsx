@@ -75,7 +75,8 @@ export function DocumentForm(props: { desk: Desk; paths: (string | [string, stri
                 event.preventDefault();
                 void desk.save(changes).then((good) => {
                     if (!good) return;
-                    setTouched({});
+                    // What was typed while the answer was on its way stays to be saved.
+                    setTouched((now) => Object.fromEntries(Object.entries(now).filter(([path, value]) => !(path in touched) || value !== touched[path])));
                     setDone(true);
                     props.onSaved?.();
                 });

@@ -165,7 +165,9 @@ export function FactForm(props: {
 }): JSX.Element | null {
     const { desk, kind } = props;
     const document = desk.limb?.document;
-    const [body, setBody] = useState<Body>(() => ({ ...(document ? beginning(document, kind) : {}), ...props.begin }));
+    // What was not touched follows the limb's file, should it be read anew while the form is open.
+    const [touched, setTouched] = useState<{ [name: string]: Json | undefined }>({});
+    const body = Object.fromEntries(Object.entries({ ...(document ? beginning(document, kind) : {}), ...props.begin, ...touched }).filter(([, value]) => value !== undefined)) as Body;
     const [when, setWhen] = useState("");
     const [problem, setProblem] = useState<unknown>(null);
     const [busy, setBusy] = useState(false);
@@ -201,7 +203,7 @@ export function FactForm(props: {
             {kind.fields
                 .filter((field) => !props.hide?.includes(field.name) && field.type === "whole")
                 .map((field) => (
-                    <FactChoice key={field.name} desk={desk} field={field} value={body[field.name] as number | undefined} onValue={(value) => setBody({ ...body, [field.name]: value })} />
+                    <FactChoice key={field.name} desk={desk} field={field} value={body[field.name] as number | undefined} onValue={(value) => setTouched((now) => ({ ...now, [field.name]: value }))} />
                 ))}
             {kind.fields
                 .filter((field) => !props.hide?.includes(field.name) && field.type !== "whole")
@@ -210,14 +212,7 @@ export function FactForm(props: {
                         key={field.name}
                         field={field}
                         value={body[field.name]}
-                        onValue={(value) =>
-                            setBody((now) => {
-                                const next = { ...now };
-                                if (value === undefined) delete next[field.name];
-                                else next[field.name] = value;
-                                return next;
-                            })
-                        }
+                        onValue={(value) => setTouched((now) => ({ ...now, [field.name]: value }))}
                     />
                 ))}
             <details class="when">

@@ -7,7 +7,7 @@ import type { Limb } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
 import { plain } from "./rules.ts";
 import { Papers } from "./papers.tsx";
-import { figure, torqueThrice } from "./units.ts";
+import { figure, torqueThrice, worded } from "./units.ts";
 
 interface Distance {
     value: number | null;
@@ -104,7 +104,7 @@ export function FastenView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                         <strong>
                                             {plain(one.rescue)}: {one.possible ? "possible" : "not possible"}
                                         </strong>{" "}
-                                        {one.text}
+                                        {worded(one.text)}
                                     </li>
                                 ))}
                             </ul>

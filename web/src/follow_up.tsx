@@ -8,7 +8,7 @@ import { DocumentForm } from "./document_form.tsx";
 import type { Desk } from "./limb_desk.ts";
 import { SaidAndSeenHere } from "./release.tsx";
 import { plain } from "./rules.ts";
-import { day, figure, number } from "./units.ts";
+import { day, figure, number, worded } from "./units.ts";
 
 interface Due {
     limit_mm: number;
@@ -61,7 +61,7 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
             <ul class="due">
                 {limb.state.due.map((one) => (
                     <li key={one.what + one.date}>
-                        <strong>{day(one.date)}</strong> {dueWords(one)} {one.rule && !one.short_mm && <span class="note">{one.rule}</span>}
+                        <strong>{day(one.date)}</strong> {dueWords(one)} {one.rule && !one.short_mm && <span class="note">{worded(one.rule)}</span>}
                     </li>
                 ))}
             </ul>
@@ -107,7 +107,7 @@ export function FollowUpView(props: { desk: Desk; limb: Limb }): JSX.Element {
                                     <ul>
                                         {value.limits.map((one) => (
                                             <li key={one.limit}>
-                                                {one.limit === value.first_limit ? <strong>{plain(one.limit)}</strong> : plain(one.limit)}, {open(one.date)}: {one.text}
+                                                {one.limit === value.first_limit ? <strong>{plain(one.limit)}</strong> : plain(one.limit)}, {open(one.date)}: {worded(one.text)}
                                             </li>
                                         ))}
                                     </ul>

@@ -16,7 +16,7 @@ import { plain, stageRules, type FactKind, type Rules } from "./rules.ts";
 import { may, mayWrite } from "./session.ts";
 import { StageNeeds, StagePath } from "./stage_path.tsx";
 import { stageViews } from "./stage_views.tsx";
-import { day, figure } from "./units.ts";
+import { day, figure, worded } from "./units.ts";
 import { Wearer } from "./wearer.tsx";
 
 /** What stands in the title block of the sheet, as on any workshop drawing. */
@@ -143,7 +143,7 @@ function Flags(props: { flags: Flag[] }): JSX.Element {
     const list = (flags: Flag[]): JSX.Element => (
         <ul>
             {[...new Set(flags.map((flag) => flag.text))].map((text) => (
-                <li key={text}>{text}</li>
+                <li key={text}>{worded(text)}</li>
             ))}
         </ul>
     );
@@ -172,11 +172,11 @@ function Overview(props: { desk: Desk; limb: Limb; rules: Rules }): JSX.Element 
                 <Elevation limb={limb} />
             </div>
             <aside class="beside" aria-label="What now">
-                {next?.text && next.stage === null && <p class="press next">{next.text}</p>}
+                {next?.text && next.stage === null && <p class="press next">{worded(next.text ?? "")}</p>}
                 {next?.stage && (
                     <a class="press first next" href={to("limb", limb.id, next.stage)}>
                         <small>Next</small>
-                        {next.text}
+                        {worded(next.text ?? "")}
                     </a>
                 )}
                 {limb.state.flags.length > 0 && <Flags flags={limb.state.flags} />}

@@ -2,7 +2,8 @@
 // One limb on the desk: loaded, changed field by field, facts recorded. Two editors: a change is a list of fields, and what
 // the other one did not touch is put on top of theirs; where both touched one field, the person decides.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { call, get, NoNetwork, Refusal, serverTime } from "./api.ts";
+import { call, get, NoNetwork, Refusal } from "./api.ts";
+import { serverTime } from "./clock.ts";
 import type { Fact, Json, Limb, LimbDocument, LimbState } from "./contract.ts";
 import { onOutbox, send } from "./outbox.ts";
 import { current } from "./session.ts";
@@ -64,6 +65,13 @@ export interface Desk {
     take: (part: { version?: number; state?: LimbState }) => void;
 }
 
+/** Now, and not before what is known to be written down within the last seconds: the order is the one in which it was seen. */
+function afterAll(facts: Fact[]): string {
+    const now = Date.parse(serverTime());
+    const soon = facts.filter((fact) => fact.happened_at.length > "2026-11-25".length).map((fact) => Date.parse(fact.happened_at)).filter((time) => time < now + 3000);
+    return new Date(Math.max(now, ...soon)).toISOString();
+}
+
 /** `part`: where on the sheet the person is; going elsewhere looks at the store anew, and so does coming back to the page. */
 export function useDesk(id: string, part: string): Desk {
     const [limb, setLimb] = useState<Limb | null>(null);
@@ -71,31 +79,48 @@ export function useDesk(id: string, part: string): Desk {
     const [saving, setSaving] = useState(false);
     const [clash, setClash] = useState<Clash | null>(null);
     const [said, setSaid] = useState("");
-    const [round, setRound] = useState(0);
     const newest = useRef<Limb | null>(null);
-    newest.current = limb;
-
-    useEffect(() => {
+    const reading = useRef<AbortController | null>(null);
+    /** What the desk holds, at once for whoever asks, and shown. */
+    const lay = (next: Limb): void => {
+        newest.current = next;
+        setLimb(next);
+    };
+    /** Looks at the store. One look at a time: what was asked for before a write is never laid over what the write answered. */
+    const again = (): void => {
+        reading.current?.abort();
         const quit = new AbortController();
+        reading.current = quit;
         get<Limb>(`limbs/${encodeURIComponent(id)}`, quit.signal).then(
             (next) => {
-                setLimb(next);
+                if (quit.signal.aborted) return;
+                lay(next);
                 setProblem(null);
             },
             (wrong) => {
                 if (!quit.signal.aborted) setProblem(wrong);
             },
         );
-        return () => quit.abort();
-    }, [id, round, part]);
+    };
+    /** Lays part of a write's answer on the desk, then looks at the store for the whole. */
+    const wrote = (part: (now: Limb) => Limb): void => {
+        reading.current?.abort();
+        if (newest.current) lay(part(newest.current));
+        again();
+    };
+
+    useEffect(() => {
+        again();
+        return () => reading.current?.abort();
+    }, [id, part]);
     useEffect(() => {
         const look = (): void => {
-            if (!document.hidden) setRound((now) => now + 1);
+            if (!document.hidden) again();
         };
         document.addEventListener("visibilitychange", look);
         return () => document.removeEventListener("visibilitychange", look);
-    }, []);
-    useEffect(() => onOutbox(() => setRound((now) => now + 1)), []);
+    }, [id]);
+    useEffect(() => onOutbox(again), [id]);
 
     const put = async (document: LimbDocument, version: number): Promise<Limb> =>
         call<Limb>("PUT", `limbs/${encodeURIComponent(id)}`, { document }, { version });
@@ -103,7 +128,8 @@ export function useDesk(id: string, part: string): Desk {
     const attempt = async (base: LimbDocument, changes: Change[], onto: { version: number; document: LimbDocument }, tries: number): Promise<boolean> => {
         try {
             const next = await put(changed(onto.document, changes), onto.version);
-            setLimb(next);
+            // A fact that was answered meanwhile, or a later save, is not covered by an answer from before it.
+            wrote((now) => (next.version >= now.version && next.facts.length >= now.facts.length ? next : now));
             setProblem(null);
             if (onto.document !== base) setSaid("Somebody else saved this limb meanwhile. Your fields were put on top; theirs are kept.");
             return true;
@@ -141,7 +167,7 @@ export function useDesk(id: string, part: string): Desk {
         const { theirs } = clash;
         setClash(null);
         if (left.length === 0) {
-            setRound((now) => now + 1);
+            again();
             return true;
         }
         try {
@@ -158,13 +184,16 @@ export function useDesk(id: string, part: string): Desk {
             person: me?.person.id ?? 0,
             initials: me?.person.initials ?? "",
             path: `limbs/${encodeURIComponent(id)}/facts`,
-            body: { kind, happened_at: happened_at ?? serverTime(), body },
+            body: { kind, happened_at: happened_at ?? afterAll(newest.current?.facts ?? []), body },
             words,
             limb: id,
         });
         if (answer === null) return "kept";
-        setLimb((now) => (now ? { ...now, version: answer.version, state: answer.state, facts: [...now.facts, answer.fact] } : now));
-        setRound((now) => now + 1);
+        wrote((now) => {
+            const later = now.facts.some((fact) => fact.id > answer.fact.id);
+            const facts = now.facts.some((fact) => fact.id === answer.fact.id) ? now.facts : [...now.facts, answer.fact];
+            return later ? { ...now, facts } : { ...now, version: answer.version, state: answer.state, facts };
+        });
         return "sent";
     };
 
@@ -178,7 +207,7 @@ export function useDesk(id: string, part: string): Desk {
         solve,
         leaveClash: () => setClash(null),
         record,
-        again: () => setRound((now) => now + 1),
-        take: (part) => setLimb((now) => (now ? { ...now, version: part.version ?? now.version, state: part.state ?? now.state } : now)),
+        again,
+        take: (part) => wrote((now) => ({ ...now, version: part.version ?? now.version, state: part.state ?? now.state })),
     };
 }

@@ -7,7 +7,7 @@ import { DocumentForm } from "./document_form.tsx";
 import { Elevation } from "./elevation.tsx";
 import type { Limb } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
-import { figure, number, unitOf } from "./units.ts";
+import { figure, number, unitOf, worded } from "./units.ts";
 
 interface Pair {
     rank: number;
@@ -45,7 +45,7 @@ function PairTable(props: { caption: string; pairs: Pair[] }): JSX.Element {
                         shut:{" "}
                         {pair.gates
                             .filter((gate) => !gate.open)
-                            .map((gate) => gate.text)
+                            .map((gate) => worded(gate.text))
                             .join("; ")}
                     </span>
                 ),

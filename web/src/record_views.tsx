@@ -2,7 +2,8 @@
 // What the shop looks up across limbs: the chained record, the recall of a sheet lot, incidents, said and seen.
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
-import { call, get, serverTime } from "./api.ts";
+import { call, get } from "./api.ts";
+import { serverTime } from "./clock.ts";
 import { Choice, Press, Table, TextField, useLoad, Wrong } from "./bones.tsx";
 import type { Json, LimbRow, Person } from "./contract.ts";
 import { go, to } from "./route.ts";

@@ -7,7 +7,7 @@ import { Computed } from "./computed.tsx";
 import type { Limb, RingResult } from "./contract.ts";
 import { valueAt, type Desk } from "./limb_desk.ts";
 import { Papers } from "./papers.tsx";
-import { figure, unitOf } from "./units.ts";
+import { figure, unitOf, worded } from "./units.ts";
 
 interface Mass {
     limb: { mass_kg: number; centre_below_knee_mm: number; inertia_about_knee_kgm2: number };
@@ -44,7 +44,7 @@ export function ReleaseView(props: { desk: Desk; limb: Limb }): JSX.Element {
                             {value.reasons.length > 0 && (
                                 <ul>
                                     {value.reasons.map((one) => (
-                                        <li key={typeof one === "string" ? one : one.text}>{typeof one === "string" ? one : one.text}</li>
+                                        <li key={typeof one === "string" ? one : one.text}>{worded(typeof one === "string" ? one : one.text)}</li>
                                     ))}
                                 </ul>
                             )}

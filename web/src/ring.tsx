@@ -10,7 +10,7 @@ import type { Desk } from "./limb_desk.ts";
 import { faceOf } from "./pen_marks.ts";
 import { RingPicture, type Mark } from "./ring_picture.tsx";
 import { mayWrite } from "./session.ts";
-import { figure, number, unitOf, type Measure } from "./units.ts";
+import { figure, number, unitOf, worded, type Measure } from "./units.ts";
 
 type User = "adult" | "child";
 
@@ -83,7 +83,7 @@ function ReasonList(props: { reasons: RingResult["reasons"] }): JSX.Element {
         <ul class="reasons">
             {props.reasons.map((reason) => (
                 <li key={reason.code + reason.text}>
-                    <DecisionMark decision={reason.decision} /> {reason.text}
+                    <DecisionMark decision={reason.decision} /> {worded(reason.text)}
                     {reason.unit === "mm" && unitOf("mm") === "in" && reason.value !== null && (
                         <span class="beside">
                             {figure(reason.value, measure(reason.unit))}
@@ -116,7 +116,7 @@ function Reasons(props: { result: RingResult }): JSX.Element {
                     <ul>
                         {result.causes.map((cause) => (
                             <li key={cause.code}>
-                                {cause.text} <span class="note">{cause.likelihood}</span>
+                                {worded(cause.text)} <span class="note">{cause.likelihood}</span>
                             </li>
                         ))}
                     </ul>
@@ -343,7 +343,6 @@ export function RingView(props: { desk: Desk; limb: Limb }): JSX.Element {
         setChosen(answer.ring);
         setTaking(false);
         desk.take(answer);
-        desk.again();
     };
     useEffect(() => {
         if (fresh) shown.current?.scrollIntoView({ block: "start" });

@@ -26,6 +26,17 @@ export const settingsOf = (limb: Limb): Settings =>
         }),
     );
 
+/** Settings as they are tried. What is not tried follows the file: what another tablet wrote down is not put back by this one. */
+export function useSettings(limb: Limb): { value: Settings; setValue: (next: Settings) => void; forget: () => void } {
+    const [tried, setTried] = useState<Settings>({});
+    const now = settingsOf(limb);
+    return {
+        value: { ...now, ...tried },
+        setValue: (next) => setTried(Object.fromEntries(Object.entries(next).filter(([name, one]) => name in tried || one !== now[name]))),
+        forget: () => setTried({}),
+    };
+}
+
 /** What this adapter can move; null where the file does not say. */
 function motions(limb: Limb): { [setting: string]: [number, number] } | null {
     const list = valueAt(limb.document, ["adapter", "motions"]) as { setting: string; range: [number, number] }[] | undefined;
@@ -99,7 +110,7 @@ export function BeforeAfter(props: { limb: Limb; to: Settings }): JSX.Element {
 /** Foot on the clamp, and standing: try settings on the drawing, then write them down as set. */
 export function SettingsView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const { desk, limb } = props;
-    const [value, setValue] = useState(settingsOf(limb));
+    const { value, setValue, forget } = useSettings(limb);
     const [said, setSaid] = useState("");
     const now = settingsOf(limb);
     const moved = settingNames.some(([name]) => value[name] !== now[name]);
@@ -113,14 +124,17 @@ export function SettingsView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         kind="first"
                         onPress={() => {
                             void desk.record("foot-set", value, `Foot set, ${limb.document.person.label ?? limb.id}`).then(
-                                (how) => setSaid(how === "sent" ? "Written down as set." : "Kept on this device, sent when the network is back."),
+                                (how) => {
+                                    if (how === "sent") forget();
+                                    setSaid(how === "sent" ? "Written down as set." : "Kept on this device, sent when the network is back.");
+                                },
                                 (wrong: Error) => setSaid(wrong.message),
                             );
                         }}
                     >
                         Write down as set
                     </Press>
-                    {moved && <Press onPress={() => setValue(now)}>Back to what is written down</Press>}
+                    {moved && <Press onPress={forget}>Back to what is written down</Press>}
                 </div>
             )}
             {said && <p role="status">{said}</p>}

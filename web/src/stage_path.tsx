@@ -5,6 +5,7 @@ import { StateMark } from "./bones.tsx";
 import type { Limb, Stage } from "./contract.ts";
 import { to } from "./route.ts";
 import { type StageRule } from "./rules.ts";
+import { worded } from "./units.ts";
 
 export function StagePath(props: { limb: Limb; here: string | null }): JSX.Element {
     const { limb } = props;
@@ -38,8 +39,8 @@ function Want(props: { need: Stage["needs"][number] }): JSX.Element {
             <span aria-hidden="true">{need.met ? "✓" : "○"}</span>
             <span>
                 <span class="unseen">{need.met ? "met: " : "still needed: "}</span>
-                {need.text}
-                {!need.met && need.why && <small> {need.why}</small>}
+                {worded(need.text)}
+                {!need.met && need.why && <small> {worded(need.why)}</small>}
             </span>
         </li>
     );
@@ -54,13 +55,13 @@ export function StageNeeds(props: { stage: Stage; rule: StageRule | null }): JSX
             <h2>
                 <StateMark state={stage.state} /> {stage.title}
             </h2>
-            {rule?.asks && <p class="asks">{rule.asks}</p>}
+            {rule?.asks && <p class="asks">{worded(rule.asks)}</p>}
             {stage.state === "shut" && (
                 <div class="gate" role="note">
                     <p>
-                        <strong>Shut: {stage.why_shut ?? "something before it is missing"}.</strong>
+                        <strong>Shut: {worded(stage.why_shut ?? "something before it is missing")}.</strong>
                     </p>
-                    {stage.opens_by && <p>It opens by: {stage.opens_by}.</p>}
+                    {stage.opens_by && <p>It opens by: {worded(stage.opens_by)}.</p>}
                 </div>
             )}
             <ul class="wants">
@@ -85,7 +86,7 @@ export function StageNeeds(props: { stage: Stage; rule: StageRule | null }): JSX
                     <summary>Small print</summary>
                     <ul>
                         {rule.small_print.map((line) => (
-                            <li key={line}>{line}</li>
+                            <li key={line}>{worded(line)}</li>
                         ))}
                     </ul>
                     {rule.undoing && <p>Undoing it: {rule.undoing}</p>}

@@ -8,7 +8,7 @@ import { Drawing, Figure, Press, Safety, Table, useDrawing, useLoad, Wrong } fro
 import type { Json, Limb, LimbDocument, RingResult, StrengthCase, StrengthResult } from "./contract.ts";
 import { changed, valueAt, type Change, type Desk } from "./limb_desk.ts";
 import { Mend } from "./mend.tsx";
-import { figure, number, toShown, unitOf, type Measure } from "./units.ts";
+import { figure, number, toShown, unitOf, worded, type Measure } from "./units.ts";
 
 const quick = { samples: 0 };
 
@@ -232,7 +232,7 @@ export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
             {assumed && <p class="flag">△ {assumed}</p>}
             <ul class="finding">
                 {value.finding.map((line) => (
-                    <li key={line}>{line}</li>
+                    <li key={line}>{worded(line)}</li>
                 ))}
             </ul>
             {value.gates.some((gate) => !gate.open) && (
@@ -286,7 +286,7 @@ export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
                 <summary>Assumed, and not computed</summary>
                 <ul>
                     {[...value.assumptions, ...value.notes].map((line) => (
-                        <li key={line}>{line}</li>
+                        <li key={line}>{worded(line)}</li>
                     ))}
                 </ul>
             </details>

@@ -73,6 +73,7 @@ export function TapPad(props: { side: Side; onTaps?: (taps: Tap[]) => void }): J
         const timer = setTimeout(() => {
             compute<Steps>("steps", { csv: tapsCsv(taps), options: { taps: true, prosthetic: props.side === "left" ? "L" : "R" } }, quit.signal).then(
                 (next) => {
+                    if (quit.signal.aborted) return;
                     setResult(next);
                     setProblem(null);
                 },

@@ -63,7 +63,8 @@ export const fromShown = (value: number, measure: Measure): number => (value - (
 /** The number alone, as it is shown. */
 export function number(value: number | null | undefined, measure: Measure, digits = scale(measure).digits): string {
     if (value === null || value === undefined || !Number.isFinite(value)) return "—";
-    const text = toShown(value, measure).toFixed(digits);
+    // Whole millimetres are asked for by many; whole inches would hide what they say.
+    const text = toShown(value, measure).toFixed(unitOf(measure) === "in" ? Math.max(2, digits) : digits);
     return (/^-0\.?0*$/.test(text) ? text.slice(1) : text).replace("-", "−");
 }
 
@@ -72,6 +73,21 @@ export function figure(value: number | null | undefined, measure: Measure, digit
     const text = number(value, measure, digits);
     const unit = unitOf(measure);
     return text === "—" || unit === "" ? text : unit === "°" ? text + unit : `${text} ${unit}`;
+}
+
+const inSentences: [RegExp, Measure, number][] = [
+    [/(−|-)?(\d+(?:\.\d+)?) ?mm(?![\w²⁴/])/g, "mm", 1],
+    [/(−|-)?(\d+(?:\.\d+)?) cm(?![\w²⁴/])/g, "mm", 10],
+    [/(−|-)?(\d+(?:\.\d+)?) kg(?![\w/])/g, "kg", 1],
+    [/(−|-)?(\d+(?:\.\d+)?) g(?![\w/])/g, "g", 1],
+    [/(−|-)?(\d+(?:\.\d+)?) N(?:[·.]| )m(?![\w/])/g, "nm", 1],
+    [/(−|-)?(\d+(?:\.\d+)?) MPa(?!\w)/g, "mpa", 1],
+    [/(−|-)?(\d+(?:\.\d+)?) ?°C/g, "c", 1],
+];
+/** A sentence of the server, its measures in this person's units. */
+export function worded(text: string): string {
+    if (kind !== "inch") return text;
+    return inSentences.reduce((now, [pattern, measure, times]) => now.replace(pattern, (_, sign, value) => figure((sign ? -1 : 1) * Number(value) * times, measure)), text);
 }
 
 /** As it is typed: no trailing noughts, so that a stored value comes back as it went in. */
@@ -108,6 +124,7 @@ export function measureOfUnit(unit: string | null | undefined, name: string): Me
     switch (unit) {
         case "N.m": case "N m": case "N·m": return "nm";
         case "C": case "°C": return "c";
+        case "N": return "n";
         case "%": return "percent";
         case null: case undefined: case "": return measureOf(name);
         default: return unit in metric ? (unit as Measure) : "none";

@@ -9,9 +9,9 @@ import type { Json, Limb } from "./contract.ts";
 import { valueAt, type Desk } from "./limb_desk.ts";
 import { plain } from "./rules.ts";
 import { mayWrite } from "./session.ts";
-import { BeforeAfter, SettingPad, settingNames, settingsOf, type Settings } from "./settings.tsx";
+import { BeforeAfter, SettingPad, settingNames, settingsOf, useSettings, type Settings } from "./settings.tsx";
 import { TapPad } from "./tap_pad.tsx";
-import { figure, type Measure } from "./units.ts";
+import { figure, worded, type Measure } from "./units.ts";
 
 interface Sign {
     sign: string;
@@ -93,7 +93,7 @@ function asBody(draft: Draft, signs: Sign[], settings: Settings): { [key: string
 }
 
 export function trialsDocument(limb: Limb, extra: { [key: string]: Json }[]): { [key: string]: unknown } {
-    const walks = limb.facts.filter((fact) => fact.kind === "walk" && fact.withdrawn_by === null).sort((one, other) => (one.happened_at < other.happened_at ? -1 : 1));
+    const walks = limb.facts.filter((fact) => fact.kind === "walk" && fact.withdrawn_by === null).sort((one, other) => Date.parse(one.happened_at) - Date.parse(other.happened_at) || one.id - other.id);
     const foot = valueAt(limb.document, ["foot", "length_mm"]);
     return {
         format: "standfast-trials/1",
@@ -179,7 +179,7 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
             <h2>Next step</h2>
             {last?.expected && (
                 <p class="note">
-                    Said last time: {last.expected}. Seen: {last.seen}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
+                    Said last time: {worded(last.expected)}. Seen: {worded(last.seen)}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
                 </p>
             )}
             {advice.stop && (
@@ -189,7 +189,7 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
             )}
             {advice.flags.map((flag) => (
                 <p key={flag.code} class="flag">
-                    △ {flag.text}
+                    △ {worded(flag.text)}
                 </p>
             ))}
             {step && !advice.stop ? (
@@ -203,14 +203,14 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
                             from {figure(step.from, measureOf(step.unit))} to {figure(step.to, measureOf(step.unit))}
                         </span>
                     </p>
-                    <p>{step.why}</p>
-                    <p class="note">Expected: {step.expects}</p>
+                    <p>{worded(step.why ?? "")}</p>
+                    <p class="note">Expected: {worded(step.expects ?? "")}</p>
                     {advice.exclude_first.length > 0 && (
                         <>
                             <h3>First rule out</h3>
                             <ul>
                                 {advice.exclude_first.map((one) => (
-                                    <li key={one.check}>{one.text}</li>
+                                    <li key={one.check}>{worded(one.text)}</li>
                                 ))}
                             </ul>
                         </>
@@ -232,7 +232,7 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
                     <ul>
                         {advice.not_now.map((one) => (
                             <li key={one.setting}>
-                                {one.words}: {one.why_not}
+                                {one.words}: {worded(one.why_not ?? "")}
                             </li>
                         ))}
                     </ul>
@@ -240,12 +240,12 @@ function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onT
             )}
             {advice.lacking.map((one) => (
                 <p key={String(one.setting ?? one.text)} class="flag">
-                    △ {one.text ?? `This adapter lacks ${plain(one.setting ?? "")}.`}
+                    △ {one.text ? worded(one.text) : `This adapter lacks ${plain(one.setting ?? "")}.`}
                 </p>
             ))}
             {advice.settling_warnings.map((one) => (
                 <p key={typeof one === "string" ? one : one.text} class="note">
-                    {typeof one === "string" ? one : one.text}
+                    {worded(typeof one === "string" ? one : one.text)}
                 </p>
             ))}
             <Brackets advice={advice} />
@@ -258,7 +258,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const { desk, limb } = props;
     const signs = useLoad((signal) => compute<{ signs: Sign[] }>("signs", {}, signal), "");
     const [draft, setDraft] = useState<Draft>(empty);
-    const [settings, setSettings] = useState(settingsOf(limb));
+    const { value: settings, setValue: setSettings, forget } = useSettings(limb);
     const [advice, setAdvice] = useState<Advice | null>(null);
     const [problem, setProblem] = useState<unknown>(null);
     const [said, setSaid] = useState("");
@@ -267,12 +267,14 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const seen = Object.values(draft.signs).some((strength) => strength > 0);
     const whole = seen && draft.skin !== null && draft.pain !== null && draft.support !== null;
     const body = asBody(draft, list, settings);
-    const key = JSON.stringify(whole ? body : walks);
+    const trials = trialsDocument(limb, whole ? [body] : []);
+    const key = whole || walks > 0 ? JSON.stringify(trials) : "";
     useEffect(() => {
-        if (!whole && walks === 0) return setAdvice(null);
+        if (key === "") return setAdvice(null);
         const quit = new AbortController();
-        compute<Advice>("advise", { trials: trialsDocument(limb, whole ? [body] : []) }, quit.signal).then(
+        compute<Advice>("advise", { trials }, quit.signal).then(
             (next) => {
+                if (quit.signal.aborted) return;
                 setAdvice(next);
                 setProblem(null);
             },
@@ -295,9 +297,8 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
         try {
             if (whole) await save();
             await desk.record("advice-taken", { advice: `${step.words} ${step.change} ${step.unit}`, choice: "taken", reason: step.why ?? "" }, "Advice taken");
-            const next = { ...settings, [step.setting]: step.to };
-            await desk.record("foot-set", next, "Foot set");
-            setSettings(next);
+            await desk.record("foot-set", { ...settings, [step.setting]: step.to }, "Foot set");
+            forget();
             setSaid(`${step.words} is now ${figure(step.to, measureOf(step.unit))}. Move it with the limb off the ground; then the holding screw's torque and its witness mark.`);
         } catch (wrong) {
             setProblem(wrong);
