@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "image/picture_reader.h"
 
 #include <setjmp.h>
@@ -89,6 +90,7 @@ static sf_Status read_all(Reading *r, sf_Picture *picture, const char *name, con
         return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     while (jpeg->output_scanline < jpeg->output_height) {
         size_t y = jpeg->output_scanline;
+        SF_TRY(sf_progress_count(y, picture->height, "rows", err));
         jpeg_read_scanlines(jpeg, &r->row, 1);
         sf_picture_put_row(picture, y, r->row, jpeg->output_components, light);
     }

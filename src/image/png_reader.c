@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "image/picture_reader.h"
 
 #include <png.h>
@@ -121,6 +122,7 @@ static sf_Status read_rows(Reading *r, sf_Picture *picture, const char *name, sf
         png_read_image(r->png, r->row_starts);
     }
     for (size_t y = 0; y < picture->height; y++) {
+        SF_TRY(sf_progress_count(y, picture->height, "rows", err));
         if (!interlaced)
             png_read_row(r->png, r->rows, NULL);
         sf_picture_put_row(picture, y, interlaced ? r->row_starts[y] : r->rows, samples, r->light);

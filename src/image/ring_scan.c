@@ -2,6 +2,7 @@
 #include "image/ring_scan.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "image/edge.h"
 #include "image/hollow.h"
@@ -116,11 +117,15 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
         status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while measuring the ring");
         goto done;
     }
+    SF_TRY_DONE(sf_progress_tell(0.55, "read", err));
     SF_TRY_DONE(sf_ring_locate(place, raster, false, name, err));
+    SF_TRY_DONE(sf_progress_tell(0.65, "ring located", err));
     SF_TRY_DONE(sf_scan_edges_measure(&edges, raster, place, name, err));
+    SF_TRY_DONE(sf_progress_tell(0.8, "edges found", err));
     SF_TRY_DONE(check_size(&edges, name, err));
     SF_TRY_DONE(copy_edges(&scan->outline, &edges, err));
     SF_TRY_DONE(sf_seam_line_find(&scan->outline.line, &line_end_sd, &edges, raster, err));
+    SF_TRY_DONE(sf_progress_tell(0.9, "seam searched", err));
     SF_TRY_DONE(sf_hollows_find(&scan->outline, &scan->voids_left_out, &edges, raster, &scan->outline.line, err));
     scan->outline.line_searched = true;
     scan->outline.doubt = doubt_of(&edges, raster, options, scan->dpi_rounding, line_end_sd);
@@ -131,6 +136,7 @@ static sf_Status measure(sf_RingScan *scan, const sf_Raster *raster, const char 
     for (size_t k = 0; k < edges.rays; k++)
         bridged += edges.doubtful_inner[k] + edges.doubtful_outer[k];
     scan->bridged = (double)bridged / (2.0 * (double)edges.rays);
+    SF_TRY_DONE(sf_progress_tell(0.97, "voids searched", err));
     SF_TRY_DONE(sf_outline_check(&scan->outline, err));
     if (options->keep_view)
         SF_TRY_DONE(keep_view(scan, raster, &edges, err));
@@ -146,7 +152,11 @@ sf_Status sf_ring_scan_read(sf_RingScan *scan, const char *name, const uint8_t *
     *scan = (sf_RingScan){ 0 };
     sf_Picture picture = { 0 };
     sf_Status status;
-    SF_TRY_DONE(sf_picture_read(&picture, name, bytes, size, err));
+    sf_ProgressPart outer = sf_progress_part(0, 0.55);
+    status = sf_picture_read(&picture, name, bytes, size, err);
+    sf_progress_end(outer);
+    if (status != SF_OK)
+        goto done;
     sf_Resolution resolution;
     SF_TRY_DONE(sf_resolution_settle(&resolution, &picture, name, options->dpi, err));
     scan->dpi_x = resolution.dpi_x;

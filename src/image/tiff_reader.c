@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "image/picture_reader.h"
 
@@ -136,9 +137,10 @@ static sf_Status read_strips(TIFF *tiff, sf_Picture *picture, const Layout *l, c
         return SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     sf_Status status = SF_OK;
     for (uint32_t y = 0; y < l->height && status == SF_OK; y++) {
-        if (TIFFReadScanline(tiff, row, y, 0) < 0)
+        status = sf_progress_count(y, l->height, "rows", err);
+        if (status == SF_OK && TIFFReadScanline(tiff, row, y, 0) < 0)
             status = damaged(name, err);
-        else
+        else if (status == SF_OK)
             sf_picture_put_row(picture, y, row, l->samples, light);
     }
     sf_free(row);
@@ -160,6 +162,7 @@ static sf_Status read_tiles(TIFF *tiff, sf_Picture *picture, const Layout *l, co
     if (!tile || !band)
         status = SF_FAIL(err, SF_E_MEMORY, name, "out of memory while reading %s", name);
     for (uint32_t y0 = 0; y0 < l->height && status == SF_OK; y0 += l->tile_height) {
+        status = sf_progress_tell((double)y0 / l->height, "rows of tiles", err);
         for (size_t c = 0; c < across && status == SF_OK; c++) {
             if (TIFFReadTile(tiff, tile, (uint32_t)(c * l->tile_width), y0, 0, 0) < 0)
                 status = damaged(name, err);

@@ -2,6 +2,7 @@
 #include "strength/band.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "num/stats.h"
 #include "strength/elastic.h"
@@ -12,6 +13,8 @@
 #include <string.h>
 
 // Edges: as measured; outer, inner, and inner towards the top, each moved both ways.
+static const double LAW_SHARE = 0.3; // of the work on one load line that learning the quick law takes
+
 enum { EDGES = 3, CANDIDATES = 8, SHARE_DRAWS = 400 };
 
 static const double probe = 1.4; // of the standard deviation: how far from the middle the full solutions stand
@@ -470,8 +473,10 @@ sf_Status sf_band_law_create(sf_BandLaw **out, sf_BandModels *models, const sf_B
     SF_TRY_DONE(choose_candidates(law, models, full, err));
     law->elastic = log(full->forces.elastic / simple_elastic(law, &sf_draw_still, nothing));
     law->collapse = log(full->forces.collapse / simple_force(law, &sf_draw_still, nothing));
-    for (int i = 0; i < CORRECTIONS; i++)
+    for (int i = 0; i < CORRECTIONS; i++) {
+        SF_TRY_DONE(sf_progress_tell(LAW_SHARE * (i + 1) / (CORRECTIONS + 1), "what is in doubt", err));
         SF_TRY_DONE(correct(law, models, i, doubts[i], full, err));
+    }
 done:
     sf_free(full);
     if (status != SF_OK)
@@ -503,12 +508,13 @@ static sf_DoubtGroup group_of(int doubt)
     return groups[doubt];
 }
 
-static void share_out(sf_Band *band, const sf_BandLaw *law, const sf_Draw *draws, size_t count)
+static sf_Status share_out(sf_Band *band, const sf_BandLaw *law, const sf_Draw *draws, size_t count, sf_Error *err)
 {
     double sum = 0;
     size_t n = count < SHARE_DRAWS ? count : SHARE_DRAWS;
     for (int g = 0; g < SF_GROUP_COUNT; g++) {
         double mean = 0, square = 0;
+        SF_TRY(sf_progress_tell(0.9 + 0.1 * g / SF_GROUP_COUNT, "what dominates", err));
         for (size_t i = 0; i < n; i++) {
             sf_Draw one = sf_draw_still;
             for (int d = 0; d < SF_DOUBT_COUNT; d++)
@@ -525,6 +531,7 @@ static void share_out(sf_Band *band, const sf_BandLaw *law, const sf_Draw *draws
     }
     for (int g = 0; g < SF_GROUP_COUNT; g++)
         band->share[g] = sum > 0 ? band->share[g] / sum : 0;
+    return SF_OK;
 }
 
 sf_Status sf_band_find(sf_Band *band, double *at_yield, const sf_BandLaw *law, const sf_Draw *draws, size_t count,
@@ -535,18 +542,26 @@ sf_Status sf_band_find(sf_Band *band, double *at_yield, const sf_BandLaw *law, c
     *band = (sf_Band){ 0 };
     if (!elastic)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory for the band");
+    sf_Status status;
+    sf_ProgressPart outer = sf_progress_part(LAW_SHARE, 0.9);
     for (size_t i = 0; i < count; i++) {
+        SF_TRY_DONE(sf_progress_count(i, count, "samples", err));
         sf_BandForces f = sf_band_law_at(law, &draws[i]);
         elastic[i] = f.elastic;
         collapse[i] = f.collapse;
     }
     if (at_yield)
         memcpy(at_yield, elastic, count * sizeof *elastic);
-    band->elastic[0] = sf_stats_quantile(elastic, count, low);
-    band->elastic[1] = sf_stats_quantile(elastic, count, high);
-    band->collapse[0] = sf_stats_quantile(collapse, count, low);
-    band->collapse[1] = sf_stats_quantile(collapse, count, high);
-    share_out(band, law, draws, count);
+    for (int k = 0; k < 2; k++) {
+        band->elastic[k] = sf_stats_quantile(elastic, count, k ? high : low);
+        SF_TRY_DONE(sf_progress_tell(1, "sorted", err));
+        band->collapse[k] = sf_stats_quantile(collapse, count, k ? high : low);
+        SF_TRY_DONE(sf_progress_tell(1, "sorted", err));
+    }
+    sf_progress_end(outer);
+    status = share_out(band, law, draws, count, err);
+done:
+    sf_progress_end(outer);
     sf_free(elastic);
-    return SF_OK;
+    return status;
 }

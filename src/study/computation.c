@@ -2,6 +2,7 @@
 #include "study/computation_call.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "section/outline_table.h"
 
 #include <assert.h>
@@ -135,13 +136,6 @@ size_t sf_call_word(const sf_ComputeCall *call, const char *name)
 {
     const sf_ComputeValue *value = sf_call_option(call, name);
     return value->given ? value->word : SIZE_MAX;
-}
-
-sf_Status sf_call_progress(const sf_ComputeCall *call, double share, const char *said, sf_Error *err)
-{
-    if (call->watch && call->watch->go_on && !call->watch->go_on(call->watch->context, share, said))
-        return SF_FAIL(err, SF_E_CANCELLED, NULL, "the work was stopped on request");
-    return SF_OK;
 }
 
 // ---- limbs -----------------------------------------------------------------------------------------------------
@@ -319,15 +313,17 @@ sf_Status sf_computation_run(sf_ComputeAnswer *answer, const sf_Computation *com
     sf_ComputeCall *call = sf_alloc(1, sizeof *call);
     if (!call)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
-    *call = (sf_ComputeCall){ computation, request, draw, source, watch, { { 0 } }, answer };
+    *call = (sf_ComputeCall){ computation, request, draw, source, { { 0 } }, answer };
     sf_Status status;
+    const sf_ProgressWatch *before = sf_progress_watch(watch);
     sf_doc_only(request, known, sizeof known / sizeof *known);
     read_options(call);
     SF_TRY_DONE(sf_doc_verdict(request.doc, err));
-    SF_TRY_DONE(sf_call_progress(call, 0, "begun", err));
+    SF_TRY_DONE(sf_progress_tell(0, "begun", err));
     SF_TRY_DONE(computation->run(call, err));
-    SF_TRY_DONE(sf_call_progress(call, 1, "done", err));
+    SF_TRY_DONE(sf_progress_tell(1, "done", err));
 done:
+    sf_progress_watch(before);
     if (status != SF_OK)
         sf_compute_answer_free(answer);
     sf_free(call);

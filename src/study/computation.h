@@ -4,6 +4,7 @@
 #pragma once
 
 #include "base/doc.h"
+#include "base/progress.h"
 
 enum { SF_COMPUTE_MOST_LIMBS = 20, SF_COMPUTE_MOST_OPTIONS = 16 };
 
@@ -28,10 +29,7 @@ typedef struct sf_ComputeSource {
 } sf_ComputeSource;
 
 /// Told how far the work is; says whether to go on. May be NULL.
-typedef struct sf_ComputeWatch {
-    void *context;
-    bool (*go_on)(void *context, double share, const char *said);
-} sf_ComputeWatch;
+typedef sf_ProgressWatch sf_ComputeWatch;
 
 /// What comes out: `json` of a run, or the bytes of a drawing (SVG).
 typedef struct sf_ComputeAnswer {

@@ -19,7 +19,6 @@ struct sf_ComputeCall {
     sf_DocNode request;
     bool draw;
     const sf_ComputeSource *source;
-    const sf_ComputeWatch *watch;
     sf_ComputeValue values[SF_COMPUTE_MOST_OPTIONS];
     sf_ComputeAnswer *answer;
 };
@@ -30,9 +29,6 @@ double sf_call_number(const sf_ComputeCall *call, const char *name, double other
 bool sf_call_flag(const sf_ComputeCall *call, const char *name);
 const char *sf_call_text(const sf_ComputeCall *call, const char *name); ///< NULL when not given
 size_t sf_call_word(const sf_ComputeCall *call, const char *name);      ///< SIZE_MAX when not given
-
-/// Notes progress; SF_E_CANCELLED when the work is to stop.
-sf_Status sf_call_progress(const sf_ComputeCall *call, double share, const char *said, sf_Error *err) SF_MUST_USE;
 
 /// The limb at `node`, its texts' bytes added to the result. Files that it names must be hashes of the store; they are
 /// turned into paths. SF_E_INPUT, SF_E_MISSING.

@@ -3,6 +3,7 @@
 #include "study/computation_call.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "growth/length.h"
 #include "study/align_picture.h"
@@ -38,8 +39,12 @@ static sf_Status run_limb(sf_ComputeCall *call, LimbWork work, const char *safet
     sf_Status status;
     SF_TRY_DONE(sf_result_begin(&result, err));
     SF_TRY_DONE(sf_call_own_limb(call, &limb, &result, err));
-    SF_TRY_DONE(sf_call_progress(call, 0.05, "read", err));
-    SF_TRY_DONE(work(call, &result, limb, err));
+    SF_TRY_DONE(sf_progress_tell(0.05, "read", err));
+    sf_ProgressPart outer = sf_progress_part(0.05, 0.98);
+    status = work(call, &result, limb, err);
+    sf_progress_end(outer);
+    if (status != SF_OK)
+        goto done;
     if (!call->draw)
         call->answer->json = sf_result_finish(&result, safety);
 done:
@@ -176,9 +181,13 @@ static sf_Status run_compare(sf_ComputeCall *call, sf_Error *err)
         if (!sf_doc_text(sf_doc_item(titles, i), MOST_NAME, &names[i]))
             names[i] = own[i];
         SF_TRY_DONE(sf_call_limb(call, sf_doc_item(documents, i), &limbs[i], &result, err));
-        SF_TRY_DONE(sf_call_progress(call, 0.5 * (double)(i + 1) / (double)count, names[i], err));
+        SF_TRY_DONE(sf_progress_tell(0.05 * (double)(i + 1) / (double)count, names[i], err));
     }
-    SF_TRY_DONE(sf_strength_compare(&result, (const sf_Limb *const *)limbs, names, count, &ask, err));
+    sf_ProgressPart outer = sf_progress_part(0.05, 0.98);
+    status = sf_strength_compare(&result, (const sf_Limb *const *)limbs, names, count, &ask, err);
+    sf_progress_end(outer);
+    if (status != SF_OK)
+        goto done;
     call->answer->json = sf_result_finish(&result, sf_strength_safety());
 done:
     for (size_t i = 0; i < SF_COMPUTE_MOST_LIMBS; i++)

@@ -4,6 +4,7 @@
 
 #include "base/alloc.h"
 #include "base/file.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/calibration.h"
 #include "study/form_study.h"
@@ -203,16 +204,19 @@ static void drop_work(RingWork *w)
     sf_free(w);
 }
 
-static sf_Status study_one(sf_ComputeCall *call, RingWork *w, const RingBytes *ring, bool judged, size_t of,
-                           sf_Error *err)
+static sf_Status study_one(RingWork *w, const RingBytes *ring, bool judged, size_t of, sf_Error *err)
 {
     char said[40];
     sf_result_input(&w->result, ring->bytes, ring->size);
     snprintf(said, sizeof said, "ring %zu of %zu read", w->count + 1, of);
-    SF_TRY(sf_call_progress(call, 0.1 + 0.8 * (double)w->count / (double)of, said, err));
+    SF_TRY(sf_progress_tell(0.1 + 0.8 * (double)w->count / (double)of, said, err));
     w->ask.result = w->count == 0 ? &w->result : NULL; // assumptions once, not for each scan
-    SF_TRY(sf_ring_study(&w->findings[w->count], ring->source, ring->name, ring->bytes, ring->size, &w->ask,
-                         judged ? &w->limits : NULL, err));
+    sf_ProgressPart outer =
+        sf_progress_part(0.1 + 0.8 * (double)w->count / (double)of, 0.1 + 0.8 * (double)(w->count + 1) / (double)of);
+    sf_Status status = sf_ring_study(&w->findings[w->count], ring->source, ring->name, ring->bytes, ring->size, &w->ask,
+                                     judged ? &w->limits : NULL, err);
+    sf_progress_end(outer);
+    SF_TRY(status);
     w->count++;
     return SF_OK;
 }
@@ -239,7 +243,7 @@ static sf_Status study_all(sf_ComputeCall *call, RingWork *w, bool judged, sf_Er
         else
             status = sf_doc_verdict(call->request.doc, err);
         if (status == SF_OK)
-            status = study_one(call, w, &ring, judged, count, err);
+            status = study_one(w, &ring, judged, count, err);
         sf_free(ring.owned);
     }
     return status;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/growth_look.h"
+#include "base/progress.h"
 
 #include <math.h>
 
@@ -18,6 +19,7 @@ static sf_Status make_course(sf_GrowthLook *s, int months, sf_Error *err)
                                 c->age, c->nodes, err));
     for (size_t i = 0; i < c->nodes; i++) {
         sf_Mixture m = { 0 };
+        SF_TRY(sf_progress_tell(0.1 + 0.2 * (double)i / (double)c->nodes, "growth course", err));
         SF_TRY(sf_stature_paths_reading(&c->statures, i, 0, &m, err));
         c->stature_mean[i] = sf_mixture_mean(&m);
         sf_mixture_free(&m);

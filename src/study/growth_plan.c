@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/growth_plan.h"
 
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/growth_strength.h"
 
@@ -100,7 +101,9 @@ sf_Status sf_growth_set_due(sf_Result *result, const sf_GrowthCourse *course, co
     sf_Status status = SF_OK;
     for (int i = 0; status == SF_OK && i < SF_GROWTH_STEPS; i++) {
         sf_Json *one = sf_json_object();
-        status = set_step(one, course, readings, ask->short_by[i], &days[i], err);
+        status = sf_progress_tell(0.6 + 0.08 * i, sf_growth_step_names[i], err);
+        if (status == SF_OK)
+            status = set_step(one, course, readings, ask->short_by[i], &days[i], err);
         sf_json_set(due, sf_growth_step_names[i], one);
         if (course->grows && course->short_known && !days[i].found)
             sf_result_note(result, "due.%s: a shortness of %.0f mm is not expected within %zu months",

@@ -2,6 +2,7 @@
 #include "study/growth_study.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/growth_look.h"
 
@@ -61,7 +62,9 @@ static sf_Status set_forecast(sf_Result *result, const sf_GrowthLook *s, int mon
     sf_Status status = SF_OK;
     for (int i = 1; c->grows && status == SF_OK && i <= months; i++) {
         sf_Json *one = sf_json_object();
-        status = set_month(one, s, (size_t)i, stature, knee, err);
+        status = sf_progress_tell(0.3 + 0.3 * i / months, "months ahead", err);
+        if (status == SF_OK)
+            status = set_month(one, s, (size_t)i, stature, knee, err);
         sf_json_add(forecast, one);
     }
     sf_json_set(result->json, "forecast", forecast);
@@ -121,7 +124,9 @@ static sf_Status work(sf_GrowthLook *s, sf_Result *result, const sf_Limb *limb, 
     sf_GrowthDay days[SF_GROWTH_STEPS];
     SF_TRY(set_level(result, s, limb, &short_now, err));
     SF_TRY(sf_growth_set_due(result, &s->course, &s->readings, ask, days, err));
+    SF_TRY(sf_progress_tell(0.85, "spacer stacks", err));
     SF_TRY(sf_growth_set_stacks(result, limb, short_now, &s->course, ask, days, err));
+    SF_TRY(sf_progress_tell(0.95, "limits", err));
     SF_TRY(sf_growth_set_limits(result, limb, &s->model, &s->course, &s->readings, &days[0], err));
     sf_json_set(result->json, "warnings", s->readings.warnings);
     s->readings.warnings = NULL;

@@ -6,6 +6,7 @@
 #include "base/alloc.h"
 #include "seal/token.h"
 
+#include <math.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <string.h>

@@ -2,6 +2,7 @@
 #include "study/ring_strength.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/limb_ring.h"
 #include "study/walking_share.h"
@@ -74,7 +75,11 @@ static sf_Status solve_all(sf_RingStrength *s, const sf_StrengthInput *input, sf
     ask.level = s->load.level;
     s->load.heat_factor = INFINITY;
     for (int i = 0; i < SF_RING_TEMPERATURES; i++) {
-        SF_TRY(sf_strength_cases_solve(cases, input, &ask, temperatures_c[i], err));
+        sf_ProgressPart outer =
+            sf_progress_part((double)i / SF_RING_TEMPERATURES, (double)(i + 1) / SF_RING_TEMPERATURES);
+        sf_Status status = sf_strength_cases_solve(cases, input, &ask, temperatures_c[i], err);
+        sf_progress_end(outer);
+        SF_TRY(status);
         const sf_StrengthCase *proof = hardest_proof(cases, s->load.level);
         if (!proof)
             return SF_FAIL(err, SF_E_INTERNAL, NULL, "no proof case of level %s was solved", s->load.level);

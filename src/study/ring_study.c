@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/ring_study.h"
 
+#include "base/progress.h"
 #include "base/units.h"
 #include "section/outline_table.h"
 
@@ -8,6 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
+static const double READING = 0.6;         // share of the work that finding the edges takes
 static const double same_ring_share = 0.1; // a squeezed ring whose diameter is further off is another ring
 
 void sf_ring_finding_free(sf_RingFinding *finding)
@@ -84,12 +86,24 @@ sf_Status sf_ring_study(sf_RingFinding *f, sf_RingSource source, const char *nam
 {
     *f = (sf_RingFinding){ .source = source };
     sf_Status status;
-    SF_TRY_DONE(read_source(f, name, bytes, size, ask, err));
+    sf_ProgressPart outer = sf_progress_part(0, READING);
+    status = read_source(f, name, bytes, size, ask, err);
+    sf_progress_end(outer);
+    if (status != SF_OK)
+        goto done;
+    SF_TRY_DONE(sf_progress_tell(READING, "edges found", err));
     SF_TRY_DONE(sf_ring_measure(&f->measure, &f->scan.outline, ask->seam_angle, err));
+    SF_TRY_DONE(sf_progress_tell(0.7, "measured", err));
     SF_TRY_DONE(study_torsion(f, ask, err));
+    SF_TRY_DONE(sf_progress_tell(0.85, "torsion", err));
     sf_ring_figures_fill(&f->figures, &f->measure, &f->scan.outline.doubt, f->torsion_there ? &f->torsion : NULL,
                          f->torsion_missing, source != SF_RING_OUTLINE);
-    SF_TRY_DONE(study_strength(f, ask, err));
+    outer = sf_progress_part(0.85, 0.95);
+    status = study_strength(f, ask, err);
+    sf_progress_end(outer);
+    if (status != SF_OK)
+        goto done;
+    SF_TRY_DONE(sf_progress_tell(0.95, "strength", err));
     sf_RingContext context = ask->context;
     context.source = source;
     context.load = f->strength.there ? &f->strength.load : NULL;

@@ -2,6 +2,7 @@
 #include "study/strength_band.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -131,12 +132,18 @@ sf_Status sf_strength_bands_find(sf_StrengthBands *bands, sf_StrengthCases *case
     sf_draws_make(bands->draws, bands->count, &bands->sizes, ask->seed);
     sf_doubt_spread(spread, &bands->sizes);
     SF_TRY_DONE(sf_band_models_create(&models, &input->pylon, &input->model, spread, err));
+    double lines = 0, done_lines = 0;
+    for (size_t i = 0; i < cases->count; i++)
+        lines += cases->items[i].governs;
     for (size_t i = 0; i < cases->count; i++) {
         const sf_StrengthCase *at = &cases->items[i];
         if (!at->governs)
             continue;
         sf_Error why = { 0 };
+        sf_ProgressPart outer = sf_progress_part(done_lines / lines, (done_lines + 1) / lines);
         sf_Status found = find_one(bands, cases, input, ask, at, models, strcmp(at->level, level) == 0, &why);
+        sf_progress_end(outer);
+        done_lines++;
         if (found == SF_E_CONVERGE || found == SF_E_RANGE) {
             sf_result_note(result,
                            "elastic_band, collapse_band of %s: null, a sample's path could not be followed (%s)",

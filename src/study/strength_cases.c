@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/strength_cases.h"
+#include "base/progress.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -103,8 +104,11 @@ sf_Status sf_strength_cases_solve(sf_StrengthCases *cases, const sf_StrengthInpu
         for (int scaled = 0; scaled < (i == 0 && scale ? 2 : 1); scaled++) {
             if (ask->level && strcmp(ask->level, scaled ? scaled_name : level->level) != 0)
                 continue;
-            for (int condition = 0; condition < SF_CONDITION_COUNT; condition++)
+            for (int condition = 0; condition < SF_CONDITION_COUNT; condition++) {
+                double done = (double)i + (double)condition / SF_CONDITION_COUNT;
+                SF_TRY(sf_progress_tell(done / (double)input->levels->level_count, level->level, err));
                 SF_TRY(solve_condition(cases, input, ask, level, condition, scaled, err));
+            }
         }
     }
     if (cases->count == 0)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/strength_band.h"
 #include "study/strength_study.h"
@@ -70,9 +71,16 @@ sf_Status sf_strength_compare(sf_Result *result, const sf_Limb *const *limbs, co
     sf_StrengthAsk one = *ask;
     one.level = ask->level ? ask->level : level->level;
     for (size_t i = 0; i < count; i++) {
-        SF_TRY_DONE(sf_strength_cases_solve(cases, &inputs[i], &one, temperature, err));
         sf_StrengthBands bands;
-        SF_TRY_DONE(sf_strength_bands_find(&bands, cases, &inputs[i], &one, one.level, result, err));
+        sf_ProgressPart outer = sf_progress_part((double)i / (double)count, (double)(i + 1) / (double)count);
+        status = sf_progress_tell(0, names[i], err);
+        if (status == SF_OK)
+            status = sf_strength_cases_solve(cases, &inputs[i], &one, temperature, err);
+        if (status == SF_OK)
+            status = sf_strength_bands_find(&bands, cases, &inputs[i], &one, one.level, result, err);
+        sf_progress_end(outer);
+        if (status != SF_OK)
+            goto done;
         set_choice(list, names[i], &inputs[i], cases, &bands, one.level);
         sf_strength_bands_free(&bands);
     }

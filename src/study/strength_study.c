@@ -2,6 +2,7 @@
 #include "study/strength_study.h"
 
 #include "base/alloc.h"
+#include "base/progress.h"
 #include "base/units.h"
 #include "study/clamp_zone.h"
 #include "study/strength_band.h"
@@ -112,11 +113,14 @@ static sf_Status set_temperatures(sf_Result *result, const sf_StrengthInput *inp
         sf_json_destroy(&list);
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory in strength");
     }
+    const double count = sizeof temperatures_c / sizeof *temperatures_c;
     for (size_t i = 0; i < sizeof temperatures_c / sizeof *temperatures_c && status == SF_OK; i++) {
         bool solved = temperatures_c[i] == own->state.temperature_c && sf_strength_case_governing(own, level);
         const sf_StrengthCases *cases = solved ? own : scratch;
+        sf_ProgressPart outer = sf_progress_part((double)i / count, (double)(i + 1) / count);
         if (!solved)
             status = sf_strength_cases_solve(scratch, input, &one, temperatures_c[i], err);
+        sf_progress_end(outer);
         if (status != SF_OK)
             break;
         const sf_StrengthCase *worst = sf_strength_case_governing(cases, level);
@@ -392,7 +396,11 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
     const sf_LoadLevel *own = sf_load_level_for_mass(input->levels, input->mass);
     const sf_LoadLevel *level = own ? own : &input->levels->levels[SF_LEVEL_COUNT - 1];
     const sf_StrengthBeyond beyond = { input, ask, cases, level, bands };
-    SF_TRY(sf_strength_bands_find(bands, cases, input, ask, ask->level ? ask->level : level->level, result, err));
+    sf_ProgressPart outer = sf_progress_part(0.1, 0.85);
+    sf_Status status =
+        sf_strength_bands_find(bands, cases, input, ask, ask->level ? ask->level : level->level, result, err);
+    sf_progress_end(outer);
+    SF_TRY(status);
     set_cases(result, cases);
     sf_strength_bands_set(result, bands, ask);
     if (own)
@@ -401,17 +409,28 @@ static sf_Status set_all(sf_Result *result, const sf_StrengthInput *input, const
         sf_result_null(result, "level_for_mass",
                        "above 100 kg no level is held (P6 to P8); P5 is shown for comparison only");
     sf_json_set_number(result->json, "mass_kg", input->mass);
-    SF_TRY(set_temperatures(result, input, ask, level->level, cases, err));
+    outer = sf_progress_part(0.85, 0.9);
+    status = set_temperatures(result, input, ask, level->level, cases, err);
+    sf_progress_end(outer);
+    SF_TRY(status);
+    SF_TRY(sf_progress_tell(0.9, "fatigue", err));
     SF_TRY(sf_strength_set_fatigue(result, &beyond, err));
+    SF_TRY(sf_progress_tell(0.91, "walking", err));
     SF_TRY(set_walking(result, input, ask, level, &cases->state, err));
     SF_TRY(set_seam(result, input, ask, level, &cases->state, err));
+    SF_TRY(sf_progress_tell(0.92, "profile", err));
     SF_TRY(sf_strength_set_profile(result, &beyond, err));
+    SF_TRY(sf_progress_tell(0.93, "stability", err));
     SF_TRY(sf_strength_set_stability(result, &beyond, err));
+    SF_TRY(sf_progress_tell(0.94, "creep", err));
     SF_TRY(sf_strength_set_creep(result, &beyond, err));
+    outer = sf_progress_part(0.95, 1);
     if (ask->iso_axis)
         sf_result_null(result, "at_interval_end", "not computed with --iso-axis");
     else
-        SF_TRY(sf_strength_set_interval_end(result, input->limb, ask, err));
+        status = sf_strength_set_interval_end(result, input->limb, ask, err);
+    sf_progress_end(outer);
+    SF_TRY(status);
     if (ask->iso_axis) {
         static const char *const gone[] = { "clamp_zone", "foot_bolt", "glue", "gates" };
         for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
@@ -439,8 +458,11 @@ sf_Status sf_strength_study(sf_Result *result, const sf_Limb *limb, const sf_Str
         goto done;
     }
     SF_TRY_DONE(sf_strength_input_make(input, limb, ask, result, err));
-    SF_TRY_DONE(sf_strength_cases_solve(cases, input, ask, temperature, err));
-    status = set_all(result, input, ask, cases, &bands, err);
+    sf_ProgressPart outer = sf_progress_part(0.01, 0.1);
+    status = sf_strength_cases_solve(cases, input, ask, temperature, err);
+    sf_progress_end(outer);
+    if (status == SF_OK)
+        status = set_all(result, input, ask, cases, &bands, err);
 done:
     sf_strength_bands_free(&bands);
     if (input)

@@ -149,6 +149,16 @@ def together(clients):
     case("several at once get the same figures and drawings, byte for byte, as one alone", not wrong, wrong[:3])
 
 
+def events_of(client, job):
+    """The stream to its end: (name, object) of every event."""
+    line = client.open()
+    line.request("GET", "/api/jobs/" + job + "/events", headers={"Cookie": client.cookie})
+    text = line.getresponse().read().decode()
+    line.close()
+    blocks = [block.split("\n") for block in text.strip().split("\n\n") if block.startswith("event: ")]
+    return [(rows[0][7:], json.loads("".join(row[6:] for row in rows[1:] if row.startswith("data: ")))) for rows in blocks]
+
+
 def jobs(server, client, stranger):
     begun = client.post("/api/jobs", {"work": "compare", "documents": [example("adult"), example("child")] * 3})
     case("long work begins at once", begun.status == 202, begun)
@@ -161,6 +171,20 @@ def jobs(server, client, stranger):
     case("work that cannot be done says why", wait_for(lambda: client.get("/api/jobs/" + failing)["state"] == "failed") and
          "person" in client.get("/api/jobs/" + failing)["error"]["what"], client.get("/api/jobs/" + failing))
     case("unknown work is refused", is_error(client.post("/api/jobs", {"work": "alchemy"}), 422, "work"))
+
+    # Every word of it is told while it works: shares that rise, samples counted.
+    long_one = {"work": "strength", "document": example("adult"), "options": {"samples": 200000}}
+    told = [e for e in events_of(client, client.post("/api/jobs", long_one)["job"])]
+    shares = [e["progress"] for _, e in told]
+    case("strength with its bands tells at least ten steps", len(set(shares)) >= 10 and shares == sorted(shares), shares)
+    case("and counts its samples", any("of 200000 samples" in (e["said"] or "") for _, e in told), [e["said"] for _, e in told])
+    stopped = client.post("/api/jobs", dict(long_one, options={"samples": 1000000}))["job"]
+    wait_for(lambda: client.get("/api/jobs/" + stopped)["progress"] > 0.15)
+    begun = time.monotonic()
+    client.ask("DELETE", "/api/jobs/" + stopped)
+    case("it is stopped in the midst of them, at once (%.0f ms; 200 on a machine that has nothing else to do)" % (
+        1e3 * (wait_for(lambda: client.get("/api/jobs/" + stopped)["state"] == "cancelled") and time.monotonic() - begun)),
+        client.get("/api/jobs/" + stopped)["state"] == "cancelled" and time.monotonic() - begun < 2, client.get("/api/jobs/" + stopped))
 
     # Enough to keep both workers busy for a while: the last ones wait in line.
     many = [client.post("/api/jobs", {"work": "compare", "documents": [example("adult")] * 20}) for _ in range(8)]
