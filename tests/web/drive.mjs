@@ -122,7 +122,7 @@ export const quiet = (page, patience = 30000) =>
 /** What axe-core finds on the view as it stands, by WCAG 2.2 A and AA. */
 export async function judge(page) {
     if (!(await page.evaluate(() => "axe" in globalThis))) await page.evaluate(axe);
-    const found = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { region: { enabled: false } } }));
+    const found = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { region: { enabled: false } } }));
     return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.slice(0, 3).map((node) => node.target.join(" ")).join("; ")})`);
 }
 

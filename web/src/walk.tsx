@@ -4,49 +4,27 @@
 import type { JSX } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { compute } from "./api.ts";
-import { Choice, NumberField, Press, Safety, TextField, Tick, useLoad, Wrong } from "./bones.tsx";
+import { Choice, NumberField, Press, TextField, Tick, useLoad, Wrong } from "./bones.tsx";
 import type { Json, Limb } from "./contract.ts";
 import { valueAt, type Desk } from "./limb_desk.ts";
+import { headlines, measureOf, Suggestion, type Advice, type Step } from "./next_step.tsx";
 import { plain } from "./rules.ts";
 import { mayWrite } from "./session.ts";
-import { BeforeAfter, SettingPad, settingNames, settingsOf, useSettings, type Settings } from "./settings.tsx";
+import { BeforeAfter, SettingPad, settingsOf, useSettings, type Settings } from "./settings.tsx";
 import { TapPad } from "./tap_pad.tsx";
-import { figure, worded, type Measure } from "./units.ts";
+import { figure } from "./units.ts";
 
 interface Sign {
     sign: string;
     words: string;
     phases: string[];
+    speaks_of: { plane: string | null };
 }
-interface Step {
-    setting: string;
-    change: number;
-    from: number;
-    to: number;
-    unit: string;
-    words: string;
-    why?: string;
-    why_not?: string;
-    expects?: string;
-}
-interface Advice {
-    advice: string;
-    next: Step[];
-    not_now: Step[];
-    exclude_first: { check: string; family: string; text: string }[];
-    stop: boolean;
-    stop_reason: string | null;
-    brackets: { [setting: string]: { low: number; high: number; now: number; resolution: number; unit: string; adapter_moves_it: boolean; contradiction: boolean } };
-    lacking: { setting?: string; text?: string }[];
-    flags: { code: string; text: string }[];
-    settling_warnings: ({ text: string } | string)[];
-    said_and_seen: { after_trial: number; expected: string; seen: string; followed: boolean; came_true: boolean | null }[];
-    notes: string[];
-    safety: string;
-}
-
+type Where = { phase?: string; side?: string };
 interface Draft {
     signs: { [sign: string]: number };
+    where: { [sign: string]: Where };
+    after: Settings | null;
     skin: string | null;
     pain: number | null;
     support: string | null;
@@ -59,24 +37,24 @@ interface Draft {
     insensate: boolean;
     note: string;
 }
-const empty: Draft = { signs: {}, skin: null, pain: null, support: null, assistant: null, witness: null, torque: null, ply: null, minutes: null, comfort: null, insensate: false, note: "" };
+const empty: Draft = { signs: {}, where: {}, after: null, skin: null, pain: null, support: null, assistant: null, witness: null, torque: null, ply: null, minutes: null, comfort: null, insensate: false, note: "" };
 const order = ["standing", "initial-contact", "loading-response", "mid-stance", "terminal-stance", "pre-swing", "swing"];
 const strengths = ["", "slight", "clear", "strong"];
-const measureOf = (unit: string): Measure => (unit === "mm" ? "mm" : "deg");
 
-/** A walk as `advise` reads it, out of a recorded fact or out of the draft. */
-function trial(body: { [key: string]: Json }): { [key: string]: Json } {
+/** A walk as `advise` reads it, out of a recorded fact or out of the draft. What the sound side shows speaks of no setting here. */
+function trial(body: { [key: string]: Json }, signs: Sign[]): { [key: string]: Json } {
     const keys = ["settings", "settings_after", "observations", "support", "assistant", "witness", "holding_torque_nm", "insensate", "sock_ply", "minutes_since_donning", "skin", "pain", "comfort", "by", "note", "steps_file"];
-    return Object.fromEntries(keys.filter((key) => body[key] !== undefined && body[key] !== null).map((key) => [key, body[key]]));
+    const seen = ((body.observations ?? []) as { sign: string; side?: string | null }[]).filter((one) => one.side !== "sound" || signs.find((sign) => sign.sign === one.sign)?.speaks_of.plane === null);
+    return { ...Object.fromEntries(keys.filter((key) => body[key] !== undefined && body[key] !== null).map((key) => [key, body[key]])), observations: seen as Json };
 }
 
 function asBody(draft: Draft, signs: Sign[], settings: Settings): { [key: string]: Json } {
     const body: { [key: string]: Json } = {
         settings,
-        settings_after: settings,
+        settings_after: draft.after ?? settings,
         observations: Object.entries(draft.signs)
             .filter(([, strength]) => strength > 0)
-            .map(([sign, strength]) => ({ sign, phase: signs.find((one) => one.sign === sign)?.phases[0] ?? null, strength })),
+            .map(([sign, strength]) => ({ sign, phase: draft.where[sign]?.phase ?? signs.find((one) => one.sign === sign)?.phases[0] ?? null, strength, side: draft.where[sign]?.side ?? "prosthetic" })),
         skin: draft.skin,
         pain: draft.pain,
         support: draft.support,
@@ -92,16 +70,23 @@ function asBody(draft: Draft, signs: Sign[], settings: Settings): { [key: string
     return body;
 }
 
-export function trialsDocument(limb: Limb, extra: { [key: string]: Json }[]): { [key: string]: unknown } {
+/** What the advice is told beside the walks. */
+interface Told {
+    excluded: string[];
+    long_worn_misalignment: boolean;
+}
+
+function trialsDocument(limb: Limb, extra: { [key: string]: Json }[], told: Told, signs: Sign[]): { [key: string]: unknown } {
     const walks = limb.facts.filter((fact) => fact.kind === "walk" && fact.withdrawn_by === null).sort((one, other) => Date.parse(one.happened_at) - Date.parse(other.happened_at) || one.id - other.id);
     const foot = valueAt(limb.document, ["foot", "length_mm"]);
     return {
         format: "standfast-trials/1",
+        ...told,
         person: limb.document.person,
         ...(limb.document.adapter ? { adapter: limb.document.adapter } : {}),
         ...(typeof foot === "number" ? { foot_length_mm: foot } : {}),
         permanent_fixing_done: limb.facts.some((fact) => fact.kind === "permanent-fixing" && fact.withdrawn_by === null),
-        trials: [...walks.map((fact) => trial(fact.body)), ...extra.map(trial)],
+        trials: [...walks.map((fact) => fact.body), ...extra].map((body) => trial(body, signs)),
     };
 }
 
@@ -134,123 +119,24 @@ function Signs(props: { signs: Sign[]; value: { [sign: string]: number }; onValu
     );
 }
 
-/** What each setting may still be, narrowing from walk to walk: a bar in words' company, no curve. */
-function Brackets(props: { advice: Advice }): JSX.Element {
+/** Where each tapped sign was seen: in another phase than the usual one, or on the sound side. */
+function SeenWhere(props: { signs: Sign[]; draft: Draft; onValue: (where: { [sign: string]: Where }) => void }): JSX.Element | null {
+    const { draft } = props;
+    const tapped = props.signs.filter((one) => (draft.signs[one.sign] ?? 0) > 0 && one.sign !== "nothing-seen");
+    if (tapped.length === 0) return null;
+    const put = (sign: string, part: Where): void => props.onValue({ ...draft.where, [sign]: { ...draft.where[sign], ...part } });
+    const choices = (words: string[]): { value: string; words: string }[] => words.map((value) => ({ value, words: plain(value) }));
     return (
-        <table class="brackets">
-            <caption>Where each setting may still lie</caption>
-            <tbody>
-                {settingNames.map(([name, words, measure, most]) => {
-                    const one = props.advice.brackets[name];
-                    if (!one) return null;
-                    const reach = Math.min(most, 20);
-                    const x = (value: number): number => 100 + (Math.max(-reach, Math.min(reach, value - one.now)) / reach) * 96;
-                    return (
-                        <tr key={name} class={one.adapter_moves_it ? "" : "fixed"}>
-                            <th scope="row">
-                                {words}
-                                <small>
-                                    {figure(one.low, measure, 0)} to {figure(one.high, measure, 0)}, now {figure(one.now, measure, 0)}
-                                    {one.contradiction && "; the walks contradict each other"}
-                                    {!one.adapter_moves_it && "; fixed by this adapter"}
-                                </small>
-                            </th>
-                            <td>
-                                <svg viewBox="0 0 200 20" width="200" height="20" aria-hidden="true">
-                                    <line x1="2" x2="198" y1="10" y2="10" />
-                                    <rect x={x(one.low)} width={Math.max(2, x(one.high) - x(one.low))} y="4" height="12" />
-                                    <path d="M100 0v20" />
-                                </svg>
-                            </td>
-                        </tr>
-                    );
-                })}
-            </tbody>
-        </table>
-    );
-}
-
-function Suggestion(props: { advice: Advice; limb: Limb; settings: Settings; onTake: (step: Step) => void }): JSX.Element {
-    const { advice } = props;
-    const step = advice.next[0];
-    const last = advice.said_and_seen[advice.said_and_seen.length - 1];
-    return (
-        <section class="suggestion" aria-label="Next step" aria-live="polite">
-            <h2>Next step</h2>
-            {last?.expected && (
-                <p class="note">
-                    Said last time: {worded(last.expected)}. Seen: {worded(last.seen)}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
-                </p>
-            )}
-            {advice.stop && (
-                <p class="stop">
-                    <strong>Stop: {advice.stop_reason}</strong>
-                </p>
-            )}
-            {advice.flags.map((flag) => (
-                <p key={flag.code} class="flag">
-                    △ {worded(flag.text)}
-                </p>
+        <details>
+            <summary>Phase and side of what was seen</summary>
+            <p class="note">A sign of the sound side is written down; it moves no setting of this limb.</p>
+            {tapped.map((one) => (
+                <div key={one.sign}>
+                    {one.phases.length > 1 && <Choice words={`${plain(one.sign)}: phase`} value={draft.where[one.sign]?.phase ?? one.phases[0]} choices={choices(one.phases)} onValue={(phase) => put(one.sign, { phase })} />}
+                    <Choice words={`${plain(one.sign)}: side`} value={draft.where[one.sign]?.side ?? "prosthetic"} choices={choices(["prosthetic", "sound"])} onValue={(side) => put(one.sign, { side })} />
+                </div>
             ))}
-            {step && !advice.stop ? (
-                <>
-                    <p class="step">
-                        <strong>
-                            {step.words}: {step.change > 0 ? "+" : "−"}
-                            {figure(Math.abs(step.change), measureOf(step.unit))}
-                        </strong>{" "}
-                        <span class="beside">
-                            from {figure(step.from, measureOf(step.unit))} to {figure(step.to, measureOf(step.unit))}
-                        </span>
-                    </p>
-                    <p>{worded(step.why ?? "")}</p>
-                    <p class="note">Expected: {worded(step.expects ?? "")}</p>
-                    {advice.exclude_first.length > 0 && (
-                        <>
-                            <h3>First rule out</h3>
-                            <ul>
-                                {advice.exclude_first.map((one) => (
-                                    <li key={one.check}>{worded(one.text)}</li>
-                                ))}
-                            </ul>
-                        </>
-                    )}
-                    {mayWrite() && (
-                        <div class="keys">
-                            <Press kind="first" onPress={() => props.onTake(step)}>
-                                Take it
-                            </Press>
-                        </div>
-                    )}
-                </>
-            ) : (
-                !advice.stop && <p>{advice.advice === "settle" ? "Nothing more to change: settle and sign." : plain(advice.advice)}</p>
-            )}
-            {advice.not_now.length > 0 && (
-                <details>
-                    <summary>Why not the others</summary>
-                    <ul>
-                        {advice.not_now.map((one) => (
-                            <li key={one.setting}>
-                                {one.words}: {worded(one.why_not ?? "")}
-                            </li>
-                        ))}
-                    </ul>
-                </details>
-            )}
-            {advice.lacking.map((one) => (
-                <p key={String(one.setting ?? one.text)} class="flag">
-                    △ {one.text ? worded(one.text) : `This adapter lacks ${plain(one.setting ?? "")}.`}
-                </p>
-            ))}
-            {advice.settling_warnings.map((one) => (
-                <p key={typeof one === "string" ? one : one.text} class="note">
-                    {worded(typeof one === "string" ? one : one.text)}
-                </p>
-            ))}
-            <Brackets advice={advice} />
-            <Safety words={advice.safety} />
-        </section>
+        </details>
     );
 }
 
@@ -259,6 +145,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const signs = useLoad((signal) => compute<{ signs: Sign[] }>("signs", {}, signal), "");
     const [draft, setDraft] = useState<Draft>(empty);
     const { value: settings, setValue: setSettings, forget } = useSettings(limb);
+    const [told, setTold] = useState<Told>({ excluded: [], long_worn_misalignment: false });
     const [advice, setAdvice] = useState<Advice | null>(null);
     const [problem, setProblem] = useState<unknown>(null);
     const [said, setSaid] = useState("");
@@ -267,8 +154,8 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const seen = Object.values(draft.signs).some((strength) => strength > 0);
     const whole = seen && draft.skin !== null && draft.pain !== null && draft.support !== null;
     const body = asBody(draft, list, settings);
-    const trials = trialsDocument(limb, whole ? [body] : []);
-    const key = whole || walks > 0 ? JSON.stringify(trials) : "";
+    const trials = trialsDocument(limb, whole ? [body] : [], told, list);
+    const key = list.length > 0 && (whole || walks > 0) ? JSON.stringify(trials) : "";
     useEffect(() => {
         if (key === "") return setAdvice(null);
         const quit = new AbortController();
@@ -282,27 +169,33 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
         );
         return () => quit.abort();
     }, [key]);
-    const save = async (): Promise<void> => {
+    const [busy, setBusy] = useState(false);
+    /** One thing at a time: a second tap while the first is on its way writes nothing twice. */
+    const once = (work: () => Promise<void>): void => {
+        if (busy) return;
+        setBusy(true);
         setProblem(null);
-        try {
-            const how = await desk.record("walk", body, `Walk ${walks + 1}, ${limb.document.person.label ?? limb.id}`);
-            setSaid(how === "sent" ? `Walk ${walks + 1} is written down.` : "Kept on this device, sent when the network is back.");
-            setDraft({ ...empty, ply: draft.ply });
-        } catch (wrong) {
-            setProblem(wrong);
+        work().catch(setProblem).finally(() => setBusy(false));
+    };
+    const save = async (): Promise<void> => {
+        const found = told.excluded.length > 0 ? [`In order: ${told.excluded.map(plain).join(", ")}.`] : [];
+        const note = [draft.note, ...found].filter((line) => line !== "").join(" ");
+        const how = await desk.record("walk", note === "" ? body : { ...body, note }, `Walk ${walks + 1}, ${limb.document.person.label ?? limb.id}`);
+        setSaid(how === "sent" ? `Walk ${walks + 1} is written down.` : "Kept on this device, sent when the network is back.");
+        // What slipped stands where it slipped to.
+        if (draft.after) {
+            await desk.record("foot-set", draft.after, "Foot set");
+            forget();
         }
+        setDraft({ ...empty, ply: draft.ply });
     };
     const take = async (step: Step): Promise<void> => {
-        setProblem(null);
-        try {
-            if (whole) await save();
-            await desk.record("advice-taken", { advice: `${step.words} ${step.change} ${step.unit}`, choice: "taken", reason: step.why ?? "" }, "Advice taken");
-            await desk.record("foot-set", { ...settings, [step.setting]: step.to }, "Foot set");
-            forget();
-            setSaid(`${step.words} is now ${figure(step.to, measureOf(step.unit))}. Move it with the limb off the ground; then the holding screw's torque and its witness mark.`);
-        } catch (wrong) {
-            setProblem(wrong);
-        }
+        const from = draft.after ?? settings;
+        if (whole) await save();
+        await desk.record("advice-taken", { advice: `${step.words} ${step.change} ${step.unit}`, choice: "taken", reason: step.why ?? "" }, "Advice taken");
+        await desk.record("foot-set", { ...from, [step.setting]: step.to }, "Foot set");
+        forget();
+        setSaid(`${step.words} is now ${figure(step.to, measureOf(step.unit))}. Move it with the limb off the ground; then the holding screw's torque and its witness mark.`);
     };
     const step = advice && !advice.stop ? advice.next[0] : undefined;
     const put = (part: Partial<Draft>): void => setDraft({ ...draft, ...part });
@@ -314,6 +207,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                     <Choice words="Skin" required value={draft.skin} choices={[["clear", "clear"], ["fades", "fades in 10 min"], ["stays", "stays"], ["broken", "broken"]].map(([value, words]) => ({ value, words }))} onValue={(skin) => put({ skin })} />
                     <Choice words="Pain, 0 to 10" required value={draft.pain === null ? null : String(draft.pain)} choices={Array.from({ length: 11 }, (_, value) => ({ value: String(value), words: String(value) }))} onValue={(pain) => put({ pain: Number(pain) })} />
                     <Choice words="Support" required value={draft.support} choices={["bars", "stick", "free"].map((value) => ({ value, words: value }))} onValue={(support) => put({ support })} />
+                    <SeenWhere signs={list} draft={draft} onValue={(where) => put({ where })} />
                     <details>
                         <summary>Settings, assistant, holding screw, sock, note</summary>
                         <Choice words="With an assistant" value={draft.assistant === null ? null : draft.assistant ? "yes" : "no"} choices={["yes", "no"].map((value) => ({ value, words: value }))} onValue={(value) => put({ assistant: value === "yes" })} />
@@ -325,6 +219,14 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         <Tick words="Does not feel the skin" value={draft.insensate} onValue={(insensate) => put({ insensate })} />
                         <p class="note">Settings of this walk</p>
                         <SettingPad limb={limb} value={settings} onValue={setSettings} />
+                        <Tick words="Something slipped on this walk" value={draft.after !== null} onValue={(slipped) => put({ after: slipped ? settings : null })} />
+                        {draft.after && (
+                            <section aria-label="Settings after this walk">
+                                <p class="note">Settings after this walk</p>
+                                <SettingPad limb={limb} value={draft.after} onValue={(after) => put({ after })} />
+                            </section>
+                        )}
+                        <Tick words="Comes from years on a misaligned limb" value={told.long_worn_misalignment} onValue={(long) => setTold({ ...told, long_worn_misalignment: long })} />
                         <TextField words="Note" long value={draft.note} onValue={(note) => put({ note })} />
                     </details>
                     <details>
@@ -332,13 +234,13 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         <TapPad side={limb.document.person.side} />
                     </details>
                     <p class="next-line" role="status">
-                        {advice?.stop ? `Stop: ${advice.stop_reason ?? ""}` : step ? `Next step: ${step.words} ${step.change > 0 ? "+" : "−"}${figure(Math.abs(step.change), measureOf(step.unit))}` : ""}
+                        {advice && !step ? `${headlines[advice.advice] ?? ""}.` : step ? `Next step: ${step.words} ${step.change > 0 ? "+" : "−"}${figure(Math.abs(step.change), measureOf(step.unit))}` : ""}
                     </p>
                     <Wrong problem={problem ?? signs.problem} />
                     {said && <p role="status">{said}</p>}
                     {mayWrite() && (
                         <div class="keys">
-                            <Press kind="first" off={!whole} onPress={() => void save()}>
+                            <Press kind="first" off={!whole || busy} onPress={() => once(save)}>
                                 Write down walk {walks + 1}
                             </Press>
                             {!whole && <span class="note">Wanted: {[!seen && "a sign (or nothing seen)", draft.skin === null && "skin", draft.pain === null && "pain", draft.support === null && "support"].filter(Boolean).join(", ")}</span>}
@@ -347,7 +249,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
                 </div>
                 <div>
                     <BeforeAfter limb={limb} to={step ? { ...settingsOf(limb), [step.setting]: step.to } : settings} />
-                    {advice ? <Suggestion advice={advice} limb={limb} settings={settings} onTake={(one) => void take(one)} /> : <p class="note">A sign, skin, pain and support: then the next step stands here.</p>}
+                    {advice ? <Suggestion advice={advice} limb={limb} inOrder={told.excluded} onInOrder={(check, good) => setTold({ ...told, excluded: good ? [...told.excluded, check] : told.excluded.filter((one) => one !== check) })} onTake={(one) => once(() => take(one))} /> : <p class="note">A sign, skin, pain and support: then the next step stands here.</p>}
                 </div>
             </div>
         </div>
