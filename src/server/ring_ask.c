@@ -108,6 +108,17 @@ static sf_Json *options_json(const sf_RingAsked *asked)
     return json;
 }
 
+// A document that is at hand as text; one that does not read is left out.
+static sf_Status put_object(sf_Json *json, const char *key, const char *text, sf_Error *err)
+{
+    sf_Doc *doc = NULL;
+    sf_Status status = text ? sf_doc_parse(&doc, key, text, strlen(text), err) : SF_OK;
+    if (doc)
+        sf_json_set(json, key, sf_json_from_node(sf_doc_root(doc)));
+    sf_doc_destroy(&doc);
+    return status;
+}
+
 static sf_Status request_text(sf_Server *server, const sf_RingAsked *asked, char **text, sf_Error *err)
 {
     unsigned char *table = NULL;
@@ -123,6 +134,8 @@ static sf_Status request_text(sf_Server *server, const sf_RingAsked *asked, char
         SF_TRY_DONE(sf_shelf_get(server->store, asked->caliper, &table, &size, err));
         sf_json_set_text(json, "caliper_csv", (const char *)table);
     }
+    SF_TRY_DONE(put_object(json, "document", asked->limb, err));
+    SF_TRY_DONE(put_object(json, "squeeze", asked->squeeze, err));
     sf_json_set(json, "options", options_json(asked));
     SF_TRY_DONE(sf_json_text(json, DIGITS, text, err));
 done:
@@ -131,8 +144,8 @@ done:
     return status;
 }
 
-sf_Status sf_ring_asked_run(sf_ComputeAnswer *answer, sf_Server *server, const sf_RingAsked *asked, const char *name,
-                            bool draw, sf_Error *err)
+static sf_Status run(sf_ComputeAnswer *answer, sf_Server *server, const sf_RingAsked *asked, const char *name,
+                     bool draw, sf_Error *err)
 {
     sf_ComputeSource source = sf_compute_source(server->store);
     char *text = NULL;
@@ -148,4 +161,15 @@ done:
     sf_doc_destroy(&doc);
     sf_free(text);
     return status;
+}
+
+sf_Status sf_ring_asked_run(sf_ComputeAnswer *answer, sf_Server *server, const sf_RingAsked *asked, const char *name,
+                            bool draw, sf_Error *err)
+{
+    sf_RingAsked alone = *asked;
+    sf_Status status = run(answer, server, asked, name, draw, err);
+    if (status == SF_OK || status == SF_E_MEMORY || status == SF_E_LIMIT || !asked->limb)
+        return status;
+    alone.limb = NULL; // strength cannot be computed of this document: the ring is judged without it
+    return run(answer, server, &alone, name, draw, err);
 }

@@ -13,6 +13,8 @@ typedef struct sf_RingAsked {
     const char *caliper;     ///< hash of a stored table of readings
     const char *caliper_csv; ///< the table itself
     const char *user, *face, *side, *ring_number;
+    const char *limb;    ///< the limb's document, JSON text: its strength is judged with the ring
+    const char *squeeze; ///< how the ring was pressed, JSON text
     double posterior_deg, dpi, seam_deg, nominal_wall_mm, height_mm, body_mass_kg, shank_mm, rim_mm;
 } sf_RingAsked;
 

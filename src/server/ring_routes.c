@@ -8,13 +8,14 @@
 #include "server/route.h"
 #include "server/server_inside.h"
 #include "study/limb_case_ring.h"
+#include "study/limb_case_squeeze.h"
 #include "study/picture_view.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { NUMBER_TEXT = 60 };
+enum { NUMBER_TEXT = 60, DOCUMENT_DIGITS = 15 };
 
 static const char READINGS[] = "text/csv";
 
@@ -142,6 +143,8 @@ static void keep_asked(sf_Request *request, sf_RingAsked *asked)
     asked->face = keep_text(request, asked->face);
     asked->side = keep_text(request, asked->side);
     asked->ring_number = keep_text(request, asked->ring_number);
+    asked->limb = keep_text(request, asked->limb);
+    asked->squeeze = keep_text(request, asked->squeeze);
 }
 
 // The table of readings that went with a ring's fact.
@@ -163,6 +166,7 @@ static sf_Status gather(sf_Request *request, sf_Reply *reply, const char *place,
     size_t count;
     sf_LimbCase *limb = NULL;
     sf_Transaction *t = NULL;
+    char *pressed = NULL;
     sf_Status status;
     *asked = sf_ring_asked_nothing();
     SF_TRY_DONE(sf_reply_or_404(reply, sf_request_id(request, 0, id, err)));
@@ -179,10 +183,15 @@ static sf_Status gather(sf_Request *request, sf_Reply *reply, const char *place,
     }
     if (request->doc)
         sf_ring_asked_read(asked, sf_request_root(request));
-    if (complete)
+    if (complete) {
         sf_ring_asked_complete(asked, sf_doc_root(limb->document), sf_transaction_time(t));
+        asked->limb = limb->text;
+        SF_TRY_DONE(sf_limb_case_pressed(limb, asked->ring_number, &pressed, err));
+        asked->squeeze = pressed;
+    }
     keep_asked(request, asked);
 done:
+    sf_free(pressed);
     sf_limb_case_close(&limb);
     sf_transaction_end(&t);
     return status;
@@ -199,7 +208,8 @@ static void drop_measured(void *prepared)
     sf_limb_case_ring_free(&((Measured *)prepared)->ring);
 }
 
-static sf_Status measure(sf_Request *request, sf_Reply *reply, const char *place, sf_Error *err)
+// With `squeeze`, the JSON text of how this ring was pressed just now.
+static sf_Status measure(sf_Request *request, sf_Reply *reply, const char *place, const char *squeeze, sf_Error *err)
 {
     sf_RingAsked asked;
     sf_CaseRingAsk ask = SF_CASE_RING_ASK;
@@ -224,6 +234,7 @@ static sf_Status measure(sf_Request *request, sf_Reply *reply, const char *place
     ask.height_mm = asked.height_mm;
     ask.nominal_wall_mm = asked.nominal_wall_mm;
     ask.seam_deg = asked.seam_deg;
+    ask.squeeze = squeeze;
     SF_TRY_DONE(sf_gate_enter(request->server, err));
     status = sf_limb_case_ring_measure(&m->ring, request->server->store, request->server->stages, &ask, err);
     sf_gate_leave(request->server);
@@ -236,12 +247,24 @@ done:
 
 static sf_Status measure_new(sf_Request *request, sf_Reply *reply, sf_Error *err)
 {
-    return measure(request, reply, NULL, err);
+    return measure(request, reply, NULL, NULL, err);
 }
 
 static sf_Status measure_again(sf_Request *request, sf_Reply *reply, sf_Error *err)
 {
-    return measure(request, reply, request->parameters[1], err);
+    return measure(request, reply, request->parameters[1], NULL, err);
+}
+
+static sf_Status measure_squeezed(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    sf_Json *json = sf_json_from_node(sf_doc_member(sf_request_root(request), "squeeze"));
+    char *text = NULL;
+    sf_Status status = sf_json_text(json, DOCUMENT_DIGITS, &text, err);
+    sf_json_destroy(&json);
+    if (status == SF_OK)
+        status = measure(request, reply, request->parameters[1], text, err);
+    sf_free(text);
+    return status;
 }
 
 static sf_Status record_ring(sf_Request *request, sf_Reply *reply, sf_Error *err)
@@ -268,6 +291,9 @@ static sf_Status record_ring(sf_Request *request, sf_Reply *reply, sf_Error *err
     sf_Json *more = sf_json_object();
     sf_json_set_whole(more, "ring", (int64_t)count - 1);
     sf_json_set(more, "result", sf_limb_case_ring_json(m->ring));
+    sf_Json *squeeze = sf_limb_case_ring_squeeze_json(m->ring);
+    if (squeeze)
+        sf_json_set(more, "squeeze", squeeze);
     return sf_limb_reply_recorded(request, reply, limb, &recorded, more, err);
 }
 
@@ -317,6 +343,7 @@ static const sf_RouteField ring_fields[] = { { "picture", SF_ROUTE_TEXT, false, 
                                              MARKS,
                                              { 0 } };
 static const sf_RouteField mark_fields[] = { MARKS, { 0 } };
+static const sf_RouteField squeeze_fields[] = { { "squeeze", SF_ROUTE_OBJECT, true, 0, 0, NULL }, { 0 } };
 
 const sf_Route sf_ring_routes[] = {
     { "POST", "/api/limbs/{id}/pictures", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_BYTES, NULL, shelve, add_picture,
@@ -329,6 +356,9 @@ const sf_Route sf_ring_routes[] = {
       record_ring, "measure a ring and write it down" },
     { "PUT", "/api/limbs/{id}/rings/{n}", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_JSON, mark_fields, measure_again,
       record_ring, "the same ring with what was said later, such as its pen marks" },
+    { "POST", "/api/limbs/{id}/rings/{n}/squeeze", SF_MAY_RECORD, SF_STORE_WRITE, SF_BODY_JSON, squeeze_fields,
+      measure_squeezed, record_ring,
+      "how this ring was pressed: the proof of its seam, and the ring judged again with it" },
     { "GET", "/api/limbs/{id}/rings/{n}/sheet.svg", SF_MAY_STAFF, SF_STORE_NONE, SF_BODY_NONE, NULL, NULL, send_sheet,
       "the finding as a drawing" },
     { "GET", "/api/limbs/{id}/rings/{n}/outline", SF_MAY_STAFF, SF_STORE_NONE, SF_BODY_NONE, NULL, NULL, send_outline,

@@ -187,6 +187,7 @@ typedef struct RingWork {
     sf_Result result;
     sf_Limb *limb;
     sf_Squeeze *squeeze;
+    char *pressed; ///< a squeeze document that names no ring: it is about this one
     sf_RingFinding *findings;
     size_t count;
 } RingWork;
@@ -200,6 +201,7 @@ static void drop_work(RingWork *w)
     if (w->squeeze)
         sf_squeeze_free(w->squeeze);
     sf_free(w->squeeze);
+    sf_free(w->pressed);
     sf_result_drop(&w->result);
     sf_free(w);
 }
@@ -282,7 +284,14 @@ static sf_Status read_beside(sf_ComputeCall *call, RingWork *w, sf_Error *err)
         sf_doc_text(sf_doc_member(call->request, "picture"), 64, &picture);
         SF_TRY(sf_ring_ask_limb(&w->ask, w->limb, picture, sf_call_word(call, "face") != SIZE_MAX, err));
     }
-    if (sf_doc_there(sf_doc_member(call->request, "squeeze"))) {
+    sf_DocNode squeeze = sf_doc_member(call->request, "squeeze");
+    if (sf_doc_is_object(squeeze) && !sf_doc_there(sf_doc_member(squeeze, "ring"))) {
+        sf_call_card(sf_doc_member(squeeze, "material"));
+        SF_TRY(sf_doc_verdict(call->request.doc, err));
+        SF_TRY(sf_call_node_text(squeeze, &w->pressed, err));
+        sf_result_input(&w->result, w->pressed, strlen(w->pressed));
+        w->ask.pressed = w->pressed;
+    } else if (sf_doc_there(squeeze)) {
         w->squeeze = sf_alloc(1, sizeof *w->squeeze);
         if (!w->squeeze)
             return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");

@@ -3,10 +3,12 @@
 
 #include "base/alloc.h"
 #include "base/units.h"
+#include "limb/limb.h"
 #include "record/attachment.h"
 #include "study/follow_up.h"
 #include "study/limb_case_inside.h"
 #include "study/limb_case_outline.h"
+#include "study/limb_case_squeeze.h"
 #include "study/ring_repeat.h"
 #include "study/ring_study.h"
 
@@ -22,9 +24,10 @@ static const double SAME_HEIGHT_MM = 0.5; // two rings of a document lie farther
 
 struct sf_CaseRing {
     int64_t limb;
-    char *body;    ///< fields of the fact, JSON
-    char *result;  ///< the whole result, JSON
-    char *section; ///< entry of pylon.rings, JSON; NULL: not enough is known to lay it into the pylon
+    char *body;            ///< fields of the fact, JSON
+    char *result;          ///< the whole result, JSON
+    char *proof, *squeeze; ///< fields of the fact 'squeeze-proof' and its whole result, JSON; NULL: none was told
+    char *section;         ///< entry of pylon.rings, JSON; NULL: not enough is known to lay it into the pylon
     double height_mm;
     char happened_at[MOST_TIME];
 };
@@ -34,6 +37,8 @@ typedef struct Setting {
     sf_RingAsk ask;
     char number[MOST_NUMBER + 1], face[12], media_type[100];
     double height_mm;
+    sf_Limb *limb;
+    char *pressed; ///< how the ring was pressed; NULL: it was not
 } Setting;
 
 static bool is_word(const char *word, const char *other)
@@ -132,6 +137,28 @@ static void settle(const sf_LimbCase *c, const sf_CaseRingAsk *ask, Setting *s)
     snprintf(s->face, sizeof s->face, "%s", s->ask.face == SF_FACE_FOOT_SIDE ? "foot-side" : "limb-side");
 }
 
+// The limb whose strength is judged with the ring; a document that makes none leaves strength out.
+static sf_Status read_limb(const sf_LimbCase *c, Setting *s, sf_Error *err)
+{
+    sf_Error why;
+    if (!c->text)
+        return SF_OK;
+    sf_Status status = sf_limb_parse(&s->limb, "document", c->text, strlen(c->text), &why);
+    if (status == SF_E_MEMORY)
+        return SF_FAIL(err, status, "", "out of memory while measuring the ring");
+    s->ask.limb = s->limb;
+    s->ask.limb_may_lack = true;
+    return SF_OK;
+}
+
+static sf_Status read_pressed(const sf_LimbCase *c, const sf_CaseRingAsk *ask, Setting *s, sf_Error *err)
+{
+    SF_TRY(ask->squeeze ? sf_limb_case_told(c, ask->squeeze, ask->seam_deg, &s->pressed, err)
+                        : sf_limb_case_pressed(c, s->number, &s->pressed, err));
+    s->ask.pressed = s->pressed;
+    return SF_OK;
+}
+
 static sf_Status read_setting(sf_Store *store, const sf_StageTable *table, const sf_CaseRingAsk *ask, Setting *s,
                               char happened_at[MOST_TIME], sf_Error *err)
 {
@@ -148,6 +175,8 @@ static sf_Status read_setting(sf_Store *store, const sf_StageTable *table, const
         snprintf(s->media_type, sizeof s->media_type, "%.99s", row.media_type ? row.media_type : "");
     }
     settle(c, ask, s);
+    SF_TRY_DONE(read_limb(c, s, err));
+    SF_TRY_DONE(read_pressed(c, ask, s, err));
     snprintf(happened_at, MOST_TIME, "%.31s", ask->happened_at ? ask->happened_at : sf_transaction_time(t));
 done:
     sf_limb_case_close(&c);
@@ -244,32 +273,31 @@ static sf_Status read_limits(sf_RingLimits *limits, sf_Error *err)
 }
 
 static sf_Status tell(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const Setting *s, sf_RingFinding *finding,
-                      const sf_RingLimits *limits, const void *bytes, size_t size, sf_Error *err)
+                      const sf_RingLimits *limits, sf_Result *result, sf_Error *err)
 {
-    sf_Result result = { 0 };
     sf_Doc *doc = NULL;
     sf_Status status;
-    SF_TRY_DONE(sf_result_begin(&result, err));
-    sf_result_input(&result, bytes, size);
-    sf_ring_result_figures(&result, finding);
-    sf_ring_result_ring(&result, finding, finding, &s->ask);
-    sf_ring_repeat_result(&result, finding, 1);
-    sf_Json *json = sf_result_finish(&result, NULL);
+    sf_ring_result_figures(result, finding);
+    sf_ring_result_ring(result, finding, finding, &s->ask);
+    sf_ring_repeat_result(result, finding, 1);
+    sf_Json *json = sf_result_finish(result, NULL);
     status = sf_json_text(json, 10, &ring->result, err);
     sf_json_destroy(&json);
     if (status != SF_OK)
         goto done;
     SF_TRY_DONE(sf_doc_parse(&doc, "result", ring->result, strlen(ring->result), err));
     SF_TRY_DONE(make_body(ring, ask, s, finding, limits, sf_doc_root(doc), err));
-    status = make_section(ring, s, finding, err);
+    SF_TRY_DONE(make_section(ring, s, finding, err));
+    if (ask->squeeze)
+        status = sf_limb_case_proof(finding->squeeze, s->number, s->pressed, &ring->proof, &ring->squeeze, err);
 done:
-    sf_result_drop(&result);
     sf_doc_destroy(&doc);
     return status;
 }
 
-static sf_Status measure(sf_CaseRing *ring, sf_Store *store, const sf_CaseRingAsk *ask, const Setting *s, sf_Error *err)
+static sf_Status measure(sf_CaseRing *ring, sf_Store *store, const sf_CaseRingAsk *ask, Setting *s, sf_Error *err)
 {
+    sf_Result result = { 0 };
     unsigned char *owned = NULL;
     const unsigned char *bytes = (const unsigned char *)ask->caliper_csv;
     size_t size = bytes ? strlen(ask->caliper_csv) : 0;
@@ -283,10 +311,16 @@ static sf_Status measure(sf_CaseRing *ring, sf_Store *store, const sf_CaseRingAs
         SF_TRY_DONE(sf_shelf_get(store, ask->picture, &owned, &size, err));
         bytes = owned;
     }
+    SF_TRY_DONE(sf_result_begin(&result, err));
+    sf_result_input(&result, bytes, size);
+    if (s->pressed)
+        sf_result_input(&result, s->pressed, strlen(s->pressed));
+    s->ask.result = &result;
     SF_TRY_DONE(sf_ring_study(finding, ask->picture ? SF_RING_PICTURE : SF_RING_CALIPER,
                               ask->picture ? "the picture" : "the readings", bytes, size, &s->ask, &limits, err));
-    status = tell(ring, ask, s, finding, &limits, bytes, size, err);
+    status = tell(ring, ask, s, finding, &limits, &result, err);
 done:
+    sf_result_drop(&result);
     sf_ring_finding_free(finding);
     sf_free(finding);
     sf_free(owned);
@@ -296,7 +330,7 @@ done:
 sf_Status sf_limb_case_ring_measure(sf_CaseRing **out, sf_Store *store, const sf_StageTable *table,
                                     const sf_CaseRingAsk *ask, sf_Error *err)
 {
-    Setting setting;
+    Setting setting = { 0 };
     sf_Status status;
     *out = NULL;
     if ((ask->picture == NULL) == (ask->caliper_csv == NULL))
@@ -309,8 +343,10 @@ sf_Status sf_limb_case_ring_measure(sf_CaseRing **out, sf_Store *store, const sf
     ring->height_mm = setting.height_mm;
     SF_TRY_DONE(measure(ring, store, ask, &setting, err));
     *out = ring;
-    return SF_OK;
+    ring = NULL;
 done:
+    sf_limb_destroy(&setting.limb);
+    sf_free(setting.pressed);
     sf_limb_case_ring_free(&ring);
     return status;
 }
@@ -322,18 +358,30 @@ void sf_limb_case_ring_free(sf_CaseRing **ring)
     sf_free((*ring)->body);
     sf_free((*ring)->result);
     sf_free((*ring)->section);
+    sf_free((*ring)->proof);
+    sf_free((*ring)->squeeze);
     sf_free(*ring);
     *ring = NULL;
 }
 
-sf_Json *sf_limb_case_ring_json(const sf_CaseRing *ring)
+static sf_Json *json_of(const char *text)
 {
     sf_Doc *doc = NULL;
     sf_Json *json = NULL;
-    if (sf_doc_parse(&doc, "result", ring->result, strlen(ring->result), NULL) == SF_OK)
+    if (text && sf_doc_parse(&doc, "result", text, strlen(text), NULL) == SF_OK)
         json = sf_json_from_node(sf_doc_root(doc));
     sf_doc_destroy(&doc);
     return json;
+}
+
+sf_Json *sf_limb_case_ring_json(const sf_CaseRing *ring)
+{
+    return json_of(ring->result);
+}
+
+sf_Json *sf_limb_case_ring_squeeze_json(const sf_CaseRing *ring)
+{
+    return json_of(ring->squeeze);
 }
 
 // ---- writing down -----------------------------------------------------------------------------------------------
@@ -351,16 +399,27 @@ static sf_Json *rings_with(sf_DocNode rings, const sf_CaseRing *ring, sf_DocNode
     return list;
 }
 
+static sf_Status record_fact(sf_Transaction *t, const sf_StageTable *table, const sf_CaseRing *ring, const char *kind,
+                             const char *text, bool signs, sf_CaseRecorded *recorded, sf_Error *err)
+{
+    sf_Doc *body = NULL;
+    SF_TRY(sf_doc_parse(&body, "body", text, strlen(text), err));
+    sf_CaseFact fact = {
+        .limb = ring->limb, .kind = kind, .happened_at = ring->happened_at, .body = sf_doc_root(body), .signs = signs
+    };
+    sf_Status status = sf_limb_case_record(t, table, &fact, recorded, err);
+    sf_doc_destroy(&body);
+    return status;
+}
+
 sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table, const sf_CaseRing *ring, bool signs,
                                    sf_CaseRecorded *recorded, sf_Error *err)
 {
-    sf_Doc *body = NULL, *section = NULL;
+    sf_Doc *section = NULL;
     sf_Status status;
-    SF_TRY_DONE(sf_doc_parse(&body, "body", ring->body, strlen(ring->body), err));
-    sf_CaseFact fact = {
-        .limb = ring->limb, .kind = "ring", .happened_at = ring->happened_at, .body = sf_doc_root(body), .signs = signs
-    };
-    SF_TRY_DONE(sf_limb_case_record(t, table, &fact, recorded, err));
+    if (ring->proof)
+        SF_TRY_DONE(record_fact(t, table, ring, "squeeze-proof", ring->proof, signs, recorded, err));
+    SF_TRY_DONE(record_fact(t, table, ring, "ring", ring->body, signs, recorded, err));
     if (ring->section) {
         SF_TRY_DONE(sf_doc_parse(&section, "ring", ring->section, strlen(ring->section), err));
         sf_LimbCase *c = NULL;
@@ -374,7 +433,6 @@ sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table
                  "the document takes the ring over once its height and the posterior line in its picture are known");
     }
 done:
-    sf_doc_destroy(&body);
     sf_doc_destroy(&section);
     return status;
 }

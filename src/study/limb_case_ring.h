@@ -14,6 +14,7 @@ typedef struct sf_CaseRingAsk {
     const char *happened_at; ///< NULL: now
     const char *face, *user; ///< "limb-side", "foot-side"; "adult", "child"
     double dpi, posterior_deg, height_mm, nominal_wall_mm, seam_deg;
+    const char *squeeze; ///< how the ring was pressed just now: a squeeze document without a ring; NULL: as recorded
 } sf_CaseRingAsk;
 
 #define SF_CASE_RING_ASK                                                                                               \
@@ -27,10 +28,13 @@ sf_Status sf_limb_case_ring_measure(sf_CaseRing **ring, sf_Store *store, const s
                                     const sf_CaseRingAsk *ask, sf_Error *err) SF_MUST_USE;
 void sf_limb_case_ring_free(sf_CaseRing **ring);
 
-/// Writes the fact 'ring' down and puts the ring's measured outline into the limb document at its height, when
-/// that and the posterior line are known.
+/// Writes the fact 'ring' down (with `ask.squeeze` the fact 'squeeze-proof' before it) and puts the ring's measured
+/// outline into the limb document at its height, when that and the posterior line are known.
 sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table, const sf_CaseRing *ring, bool signs,
                                    sf_CaseRecorded *recorded, sf_Error *err) SF_MUST_USE;
+
+/// What the squeeze showed, as `standfast squeeze --json` has it; NULL: none was told. Owned by the caller.
+sf_Json *sf_limb_case_ring_squeeze_json(const sf_CaseRing *ring);
 
 /// The result as `standfast ring --json` has it. Owned by the caller.
 sf_Json *sf_limb_case_ring_json(const sf_CaseRing *ring);

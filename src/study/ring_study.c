@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "study/ring_study.h"
 
+#include "base/alloc.h"
 #include "base/progress.h"
 #include "base/units.h"
 #include "section/outline_table.h"
@@ -15,6 +16,9 @@ static const double same_ring_share = 0.1; // a squeezed ring whose diameter is 
 void sf_ring_finding_free(sf_RingFinding *finding)
 {
     sf_ring_scan_free(&finding->scan);
+    if (finding->squeeze)
+        sf_squeeze_free(finding->squeeze);
+    sf_free(finding->squeeze);
     *finding = (sf_RingFinding){ 0 };
 }
 
@@ -58,16 +62,23 @@ static sf_Status study_strength(sf_RingFinding *f, const sf_RingAsk *ask, sf_Err
     status = sf_ring_strength_solve(&f->strength, ask->limb, &f->scan.outline, ask->posterior_angle,
                                     ask->face == SF_FACE_FOOT_SIDE, ask->result ? ask->result : &scratch, err);
     sf_result_drop(&scratch);
-    return status;
+    if (status == SF_OK || status == SF_E_MEMORY || !ask->limb_may_lack)
+        return status;
+    if (ask->result)
+        sf_result_note(ask->result, "strength: not computed: %s", err->text);
+    f->strength = (sf_RingStrength){ 0 };
+    return SF_OK;
 }
 
 // What the squeeze is worth for this ring.
 static void study_squeeze(sf_RingFinding *f, const sf_RingAsk *ask, sf_RingContext *context)
 {
-    if (!ask->squeeze)
+    const sf_Squeeze *squeeze = f->squeeze ? f->squeeze : ask->squeeze;
+    bool failed_before = context->proof == SF_PROOF_FAILED; // a seam that gave once is not mended by a press that held
+    if (!squeeze || (failed_before && squeeze->proof != SF_PROOF_FAILED))
         return;
     double own = f->measure.section.outer_diameter_mean;
-    double squeezed = ask->squeeze->file.measure.section.outer_diameter_mean;
+    double squeezed = squeeze->file.measure.section.outer_diameter_mean;
     f->squeeze_of_another = fabs(squeezed - own) > same_ring_share * own;
     if (f->squeeze_of_another) {
         snprintf(
@@ -75,10 +86,22 @@ static void study_squeeze(sf_RingFinding *f, const sf_RingAsk *ask, sf_RingConte
             "The squeezed ring is %.1f mm across and this one %.1f mm: it is another ring and proves nothing here.",
             squeezed / SF_MM, own / SF_MM);
     } else {
-        context->proof = ask->squeeze->proof;
-        sf_squeeze_words(f->proof_words, sizeof f->proof_words, ask->squeeze);
+        context->proof = squeeze->proof;
+        sf_squeeze_words(f->proof_words, sizeof f->proof_words, squeeze);
     }
     context->proof_words = f->proof_words;
+}
+
+// How this ring was pressed, on the outline that was measured of it.
+static sf_Status study_pressed(sf_RingFinding *f, const sf_RingAsk *ask, const sf_RingLimits *limits, sf_Error *err)
+{
+    if (!ask->pressed || !limits)
+        return SF_OK;
+    f->squeeze = sf_alloc(1, sizeof *f->squeeze);
+    if (!f->squeeze)
+        return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
+    return sf_squeeze_study_of(f->squeeze, &f->scan.outline, "squeeze", ask->pressed, strlen(ask->pressed), limits,
+                               err);
 }
 
 sf_Status sf_ring_study(sf_RingFinding *f, sf_RingSource source, const char *name, const uint8_t *bytes, size_t size,
@@ -107,6 +130,7 @@ sf_Status sf_ring_study(sf_RingFinding *f, sf_RingSource source, const char *nam
     sf_RingContext context = ask->context;
     context.source = source;
     context.load = f->strength.there ? &f->strength.load : NULL;
+    SF_TRY_DONE(study_pressed(f, ask, limits, err));
     study_squeeze(f, ask, &context);
     if (limits)
         sf_ring_decide(&f->decision, &f->measure, &context, limits);

@@ -25,8 +25,10 @@ typedef struct sf_RingAsk {
     sf_Side side;
     bool torsion;
     const sf_Limb *limb;       ///< whose strength is judged with this ring; borrowed, NULL: none
+    bool limb_may_lack;        ///< a limb that strength cannot be computed of is noted, and the ring judged without
     const sf_Squeeze *squeeze; ///< how the seam was proved; borrowed, NULL: it was not
-    sf_Result *result;         ///< takes the assumptions of the strength; borrowed, NULL: they are dropped
+    const char *pressed; ///< in its place: how this very ring was pressed, a squeeze document without a ring; NULL
+    sf_Result *result;   ///< takes the assumptions of the strength; borrowed, NULL: they are dropped
 } sf_RingAsk;
 
 #define SF_RING_ASK_EMPTY                                                                                              \
@@ -44,6 +46,7 @@ typedef struct sf_RingFinding {
     sf_Torsion torsion;
     char torsion_missing[SF_FIGURE_REASON];
     sf_RingStrength strength;
+    sf_Squeeze *squeeze;              ///< worked out from `pressed`; NULL: none
     bool squeeze_of_another;          ///< the squeezed ring's size shows that it was another one
     char proof_words[SF_REASON_TEXT]; ///< what the squeeze showed; "" without one
     sf_RingDecision decision;

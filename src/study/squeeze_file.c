@@ -100,7 +100,7 @@ static void read_form(sf_DocNode node, sf_LimbRing *form)
         sf_doc_need(sf_doc_member(node, "groove_width_mm"), "a groove");
 }
 
-static Source read_source(sf_DocNode root, double *seam)
+static Source read_source(sf_DocNode root, bool measured, double *seam)
 {
     static const char *const known[] = {
         "image",           "outline",           "caliper",           "dpi",       "calibration",
@@ -111,7 +111,7 @@ static Source read_source(sf_DocNode root, double *seam)
     sf_DocNode node = sf_doc_member(root, "ring");
     *seam = number(root, "seam_deg", -360, 720, SF_DEG);
     source.dpi = number(root, "dpi", 50, 4800, 1);
-    if (!sf_doc_need(node, "a squeeze"))
+    if ((measured && !sf_doc_there(node)) || !sf_doc_need(node, "a squeeze"))
         return source;
     const char *name = NULL;
     if (!sf_doc_is_object(node)) {
@@ -248,14 +248,23 @@ static void read_root(sf_SqueezeFile *file, sf_DocNode root)
 
 sf_Status sf_squeeze_file_read(sf_SqueezeFile *file, const char *path, const char *text, size_t size, sf_Error *err)
 {
+    return sf_squeeze_file_read_of(file, NULL, path, text, size, err);
+}
+
+sf_Status sf_squeeze_file_read_of(sf_SqueezeFile *file, const sf_Outline *own, const char *path, const char *text,
+                                  size_t size, sf_Error *err)
+{
     sf_Doc *doc = NULL;
     sf_Status status;
     *file = (sf_SqueezeFile){ .given_seam = NAN };
     SF_TRY_DONE(sf_doc_parse(&doc, path, text, size, err));
-    Source source = read_source(sf_doc_root(doc), &file->given_seam);
+    Source source = read_source(sf_doc_root(doc), own != NULL, &file->given_seam);
     read_root(file, sf_doc_root(doc));
     SF_TRY_DONE(sf_doc_verdict(doc, err));
-    SF_TRY_DONE(read_ring(file, &source, path, err));
+    bool named = sf_doc_there(sf_doc_member(sf_doc_root(doc), "ring"));
+    status = own && !named ? sf_outline_copy(&file->outline, own, err) : read_ring(file, &source, path, err);
+    if (status != SF_OK)
+        goto done;
     SF_TRY_DONE(sf_ring_measure(&file->measure, &file->outline, file->given_seam, err));
 done:
     sf_doc_destroy(&doc);

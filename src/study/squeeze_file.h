@@ -42,5 +42,10 @@ typedef struct sf_SqueezeFile {
 sf_Status sf_squeeze_file_read(sf_SqueezeFile *file, const char *path, const char *text, size_t size,
                                sf_Error *err) SF_MUST_USE;
 
+/// The same of a ring that is measured already: a document without a ring is about `own` (copied); NULL: it must name
+/// one.
+sf_Status sf_squeeze_file_read_of(sf_SqueezeFile *file, const sf_Outline *own, const char *path, const char *text,
+                                  size_t size, sf_Error *err) SF_MUST_USE;
+
 /// Frees and empties; safe to call twice.
 void sf_squeeze_file_free(sf_SqueezeFile *file);

@@ -145,9 +145,15 @@ static void sum_up(sf_Squeeze *s)
 sf_Status sf_squeeze_study(sf_Squeeze *s, const char *path, const char *text, size_t size, const sf_RingLimits *limits,
                            sf_Error *err)
 {
+    return sf_squeeze_study_of(s, NULL, path, text, size, limits, err);
+}
+
+sf_Status sf_squeeze_study_of(sf_Squeeze *s, const sf_Outline *own, const char *path, const char *text, size_t size,
+                              const sf_RingLimits *limits, sf_Error *err)
+{
     sf_Status status;
     *s = (sf_Squeeze){ 0 };
-    SF_TRY_DONE(sf_squeeze_file_read(&s->file, path, text, size, err));
+    SF_TRY_DONE(sf_squeeze_file_read_of(&s->file, own, path, text, size, err));
     SF_TRY_DONE(learn_card(s, err));
     learn_seam(s);
     s->wanted_by_shop = isnan(s->file.wanted_stress);

@@ -45,6 +45,10 @@ typedef struct sf_Squeeze {
 sf_Status sf_squeeze_study(sf_Squeeze *squeeze, const char *path, const char *text, size_t size,
                            const sf_RingLimits *limits, sf_Error *err) SF_MUST_USE;
 
+/// The same of a ring that is measured already, where the document names none.
+sf_Status sf_squeeze_study_of(sf_Squeeze *squeeze, const sf_Outline *own, const char *path, const char *text,
+                              size_t size, const sf_RingLimits *limits, sf_Error *err) SF_MUST_USE;
+
 void sf_squeeze_free(sf_Squeeze *squeeze);
 
 /// Sets every key into the result.

@@ -174,14 +174,12 @@ def rings(clients, pictures):
     measured = technician.post(base + "/rings", {"picture": put["picture"], "user": "adult"})
     case("one picture and one tap give a decision", measured.status == 201 and measured["result"]["decision"] in
          ("accept", "accept-with-limit", "measure-again") and measured["ring"] == 0, measured)
-    with tempfile.NamedTemporaryFile(suffix=".png") as file:
+    with tempfile.NamedTemporaryFile(suffix=".png") as file, tempfile.NamedTemporaryFile("w", suffix=".json") as whose:
         file.write(pictures["sound"])
         file.flush()
-        wanted = command("ring", file.name, "--user", "adult", "--side", limb["document"]["person"]["side"], "--body-mass-kg",
-                         str(limb["document"]["person"]["body_mass_kg"]), "--shank-mm", str(limb["document"]["adapter"]["shank_mm"]),
-                         "--rim-mm", str(limb["document"]["adapter"]["rim_mm"]),
-                         *(["--nominal-wall-mm", str(limb["document"]["pylon"]["expected_wall_mm"])]
-                           if "expected_wall_mm" in limb["document"]["pylon"] else []))
+        json.dump(limb["document"], whose)
+        whose.flush()
+        wanted = command("ring", file.name, "--user", "adult", "--limb", whose.name)
     same = all(abs(measured["result"][key] - wanted[key]) < 1e-6 * abs(wanted[key]) for key in (
         "area_mm2", "ix_mm4", "wall_min_mm", "wall_median_mm", "outer_diameter_mean_mm"))
     case("the figures are those of the command", same and measured["result"]["decision"] == wanted["decision"], wanted)

@@ -678,11 +678,12 @@ TAP_CASE(a_ring_is_measured_with_what_is_known_of_the_limb)
     static const struct {
         const char *picture, *side, *face, *decision;
         double seam_deg; ///< limb angle; posterior at 250 degrees of the picture, seam at 268, 271, 262
-    } rings[] = { { "sound.png", "right", "limb-side", "accept", 288 },
-                  { "sound.png", "left", "limb-side", "accept", 252 },
-                  { "sound.png", "left", "foot-side", "accept", 288 },
+        // Of 78 kg: the sound ring first yields at 0.5 of the proof force of P4, the one with the trough below that.
+    } rings[] = { { "sound.png", "right", "limb-side", "accept-with-limit", 288 },
+                  { "sound.png", "left", "limb-side", "accept-with-limit", 252 },
+                  { "sound.png", "left", "foot-side", "accept-with-limit", 288 },
                   { "unjoined.png", "right", "limb-side", "reject", 291 },
-                  { "trough.png", "left", "limb-side", "accept-with-limit", 258 } };
+                  { "trough.png", "left", "limb-side", "reject", 258 } };
     for (size_t i = 0; i < sizeof rings / sizeof *rings; i++) {
         Bench b;
         char hash[SF_DIGEST_HEX];

@@ -36,6 +36,41 @@ async function growthDue(desk, http) {
     await look(desk, "growth of a child who is due");
 }
 
+/** The proof is asked for, entered at the ring, and the ring judged with it; a load too small is refused in words. */
+async function squeeze(desk, http, label, load, done) {
+    const { page, hands, size } = desk;
+    const { json } = await http("GET", `limbs?search=${encodeURIComponent(label)}`);
+    const id = json.limbs.find((one) => one.label === label).id;
+    await hands.go("limb", id, "ring");
+    const form = page.locator(".squeeze");
+    await form.waitFor();
+    if (!done) {
+        const open = await form.evaluate((one) => one.open);
+        say(open, `a ring that has to be measured again asks for its squeeze proof (${size.name})`);
+    } else await hands.press(form.locator("summary"));
+    hands.forget();
+    await hands.type(form.getByLabel("Length of the ring").and(page.locator("input")), "18");
+    await form.getByText("prove the seam this way").waitFor();
+    const wanted = Number(/([\d.]+) N/.exec(await form.getByText("prove the seam this way").innerText())[1]);
+    const told = (await http("POST", "compute/squeeze", { squeeze: { ring: { image: (await http("GET", `limbs/${id}`)).json.rings[0].picture }, axial_length_mm: 18 }, options: {} })).json;
+    say(Math.abs(told.directions[0].proof_load_n - wanted) <= 1, `the load that proves the seam is said before pressing (${size.name})`, `${wanted}, ${told.directions[0].proof_load_n}`);
+    await hands.type(form.getByLabel("Load held").and(page.locator("input")), "2");
+    await hands.press(form.getByRole("group", { name: "What the seam showed" }).locator("label", { hasText: /^held$/ }));
+    await look(desk, "squeeze proof");
+    await hands.press(form.getByRole("button", { name: "Write the proof down" }));
+    await form.getByRole("alert").waitFor();
+    say(/does not prove the seam/.test(await form.getByRole("alert").innerText()), `a load that proves nothing is refused in words (${size.name})`);
+    await hands.type(form.getByLabel("Load held").and(page.locator("input")), String(load));
+    await hands.press(form.getByRole("button", { name: "Write the proof down" }));
+    await page.locator(".evidence", { hasText: "squeeze proof" }).waitFor({ timeout: 30000 });
+    const evidence = await page.locator(".evidence").innerText();
+    say(/seam.s inner edge held \d/.test(evidence), `the decision shows the proof as its evidence (${size.name})`, evidence);
+    const facts = (await http("GET", `limbs/${id}`)).json.facts.slice(-2);
+    say(facts[0].kind === "squeeze-proof" && facts[0].body.load_n === load && facts[1].body.result.evidence === "picture+squeeze", `and both are written down (${size.name})`, JSON.stringify(facts[0].body).slice(0, 300));
+    await page.locator(".drawing.wide img").waitFor();
+    await look(desk, "ring with its proof");
+}
+
 const browser = await launch();
 const server = await serve({ demo: true });
 try {
@@ -44,6 +79,7 @@ try {
         const desk = await open(browser, server, size);
         await attempt(`sign in (${size.name})`, () => signIn(desk, server, server.person), desk.page);
         await attempt(`children who are due (${size.name})`, () => growthDue(desk, http), desk.page);
+        await attempt(`squeeze proof (${size.name})`, () => squeeze(desk, http, size === sizes[0] ? "invented adult 40" : "invented adult 42", 400, size !== sizes[0]), desk.page);
         none(desk.errors, `no error in the console (${size.name})`);
         await desk.context.close();
     }

@@ -10,6 +10,7 @@ import type { Desk } from "./limb_desk.ts";
 import { faceOf } from "./pen_marks.ts";
 import { RingPicture, type Mark } from "./ring_picture.tsx";
 import { mayWrite } from "./session.ts";
+import { Evidence, SqueezeProof } from "./squeeze.tsx";
 import { figure, number, unitOf, worded, type Measure } from "./units.ts";
 
 type User = "adult" | "child";
@@ -73,6 +74,7 @@ function Headline(props: { result: RingResult }): JSX.Element {
                     <strong>No body weight on this limb, not even between bars.</strong>
                 </p>
             )}
+            <Evidence result={result} />
         </section>
     );
 }
@@ -322,6 +324,7 @@ function One(props: { limb: Limb; ring: RingRow; desk: Desk; fresh: RingResult |
                     <Figure words="diameter" value={figure(result.outer_diameter_mean_mm as number, "mm", unitOf("mm") === "in" ? 3 : 1)} beside={`bore ${figure(result.inner_diameter_mean_mm as number, "mm", unitOf("mm") === "in" ? 3 : 1)}`} />
                 </dl>
             )}
+            {result && mayWrite() && <SqueezeProof limb={limb} ring={ring} result={result} onAnswer={props.onAnswer} />}
             <Drawing svg={sheet.svg} problem={sheet.problem} wide alt="The ring as drawn: picture with its edges, wall rolled out against its limits, figures, decision" twin={result ? <RingFigures result={result} /> : undefined} />
         </>
     );
