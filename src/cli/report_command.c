@@ -5,16 +5,17 @@
 #include "cli/arguments.h"
 #include "cli/command.h"
 #include "cli/result_print.h"
+#include "record/letterhead.h"
 #include "report/report.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { MOST_PAGES = 99 };
+enum { MOST_PAGES = 99, WORDS_DIGITS = 12 };
 
 typedef struct Work {
     sf_Arguments arguments;
-    const char *out, *words_file;
+    const char *out, *words_file, *store, *files;
     size_t kind, paper, units;
     double page;
     sf_ReportWords words;
@@ -33,6 +34,8 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
         { "--paper", SF_OPTION_WORD, &w->paper, 0, 0, "a4|letter", "its size (a4)" },
         { "--units", SF_OPTION_WORD, &w->units, 0, 0, "metric|inch", "what lengths and masses are told in (metric)" },
         { "--words", SF_OPTION_TEXT, &w->words_file, 0, 0, NULL, "shop, signer, statement, checks, record (JSON)" },
+        { "--store", SF_OPTION_TEXT, &w->store, 0, 0, NULL, "store whose shop the paper names, unless --words does" },
+        { "--files", SF_OPTION_TEXT, &w->files, 0, 0, NULL, "folder of that store's files (beside the store)" },
         { "--page", SF_OPTION_NUMBER, &w->page, 1, MOST_PAGES, NULL, "which page, for .svg and .png (1)" },
     };
     const size_t count = sizeof options / sizeof *options;
@@ -52,16 +55,62 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
     return sf_sheet_kind(&w->ask.file, w->out, err);
 }
 
+static sf_Json *shop_json(const sf_Letterhead *maker)
+{
+    sf_Json *shop = sf_json_object();
+    sf_json_set_text(shop, "name", maker->name);
+    sf_json_set_text(shop, "address", maker->address);
+    sf_json_set_text(shop, "telephone", maker->telephone);
+    sf_json_set_text(shop, "statement", maker->statement);
+    return shop;
+}
+
+// The words with the shop of the store, where they do not name one themselves.
+static sf_Status name_shop(Work *w, sf_Error *err)
+{
+    static const char none[] = "{ \"format\": \"standfast-report/1\" }";
+    const char *words = w->words_bytes ? (const char *)w->words_bytes : none;
+    sf_Store *store = NULL;
+    sf_Transaction *t = NULL;
+    sf_Doc *doc = NULL;
+    sf_Json *json = NULL;
+    sf_Letterhead maker;
+    char *text = NULL;
+    sf_Status status;
+    SF_TRY_DONE(sf_doc_parse(&doc, w->words_file ? w->words_file : "words", words, strlen(words), err));
+    if (sf_doc_there(sf_doc_member(sf_doc_root(doc), "shop")) || !sf_doc_is_object(sf_doc_root(doc)))
+        goto done;
+    SF_TRY_DONE(sf_store_open(&store, w->store, w->files, SF_STORE_EXISTING, err));
+    SF_TRY_DONE(sf_transaction_read(&t, store, err));
+    SF_TRY_DONE(sf_letterhead_get(t, &maker, err));
+    json = sf_json_from_node(sf_doc_root(doc));
+    sf_json_set(json, "shop", shop_json(&maker));
+    SF_TRY_DONE(sf_json_text(json, WORDS_DIGITS, &text, err));
+    sf_free(w->words_bytes);
+    w->words_bytes = (unsigned char *)text;
+    w->ask.words_size = strlen(text);
+done:
+    sf_json_destroy(&json);
+    sf_doc_destroy(&doc);
+    sf_transaction_end(&t);
+    sf_store_close(&store);
+    return status;
+}
+
 static sf_Status read_files(Work *w, sf_Error *err)
 {
     SF_TRY(sf_file_read(w->arguments.names[0], SF_DOC_MAX_BYTES, &w->limb_bytes, &w->ask.document_size, err));
     SF_TRY(sf_limb_read_file(&w->limb, w->arguments.names[0], err));
     w->ask.document = w->limb_bytes;
-    if (!w->words_file)
+    if (w->words_file)
+        SF_TRY(sf_file_read(w->words_file, SF_DOC_MAX_BYTES, &w->words_bytes, &w->ask.words_size, err));
+    if (w->store)
+        SF_TRY(name_shop(w, err));
+    if (!w->words_bytes)
         return SF_OK;
-    SF_TRY(sf_file_read(w->words_file, SF_DOC_MAX_BYTES, &w->words_bytes, &w->ask.words_size, err));
     w->ask.words_document = w->words_bytes;
-    SF_TRY(sf_report_words_parse(&w->words, w->words_file, (const char *)w->words_bytes, w->ask.words_size, err));
+    SF_TRY(sf_report_words_parse(&w->words, w->words_file ? w->words_file : w->store, (const char *)w->words_bytes,
+                                 w->ask.words_size, err));
     w->ask.words = &w->words;
     return SF_OK;
 }

@@ -235,7 +235,8 @@ static size_t columns_at(const sf_SealedTable *table, int64_t schema)
     static const struct {
         sf_SealedName table;
         int64_t schema;
-    } added[] = { { SF_SEALED_LIMB, 2 }, { SF_SEALED_FACT, 2 }, { SF_SEALED_ATTACHMENT, 2 }, { SF_SEALED_LIMB, 3 } };
+    } added[] = { { SF_SEALED_LIMB, 2 },  { SF_SEALED_FACT, 2 },  { SF_SEALED_ATTACHMENT, 2 }, { SF_SEALED_LIMB, 3 },
+                  { SF_SEALED_STORE, 4 }, { SF_SEALED_STORE, 4 }, { SF_SEALED_STORE, 4 },      { SF_SEALED_STORE, 4 } };
     size_t count = table->count;
     for (size_t i = 0; i < sizeof added / sizeof *added; i++)
         count -= table == &sf_sealed_tables[added[i].table] && schema < added[i].schema;

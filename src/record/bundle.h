@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One wearer with limbs and pictures as one file that anybody can open (a tar archive), and back into a store:
 //
-//     export.json             who and what: wearer, limbs, their lines, versions, facts, attachments, staff by name,
+//     export.json             who and what: shop, wearer, limbs, their lines, versions, facts, attachments, staff by name,
 //     and
 //                             the BLAKE2b of every other file
 //     export.signature        public key of the store and its signature of export.json

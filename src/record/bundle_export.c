@@ -6,6 +6,7 @@
 #include "record/archive.h"
 #include "record/attachment.h"
 #include "record/fact.h"
+#include "record/letterhead.h"
 #include "record/limb_row.h"
 #include "record/people.h"
 #include "record/sealed.h"
@@ -196,7 +197,14 @@ static sf_Status pack_wearer(Packing *packing, sf_Json *index, int64_t wearer, i
     sf_json_set_text(index, "format", "standfast-export/1");
     sf_json_set_text(index, "store", sf_store_id(packing->t->store));
     sf_json_set_text(index, "exported_at", sf_transaction_time(packing->t));
-    sf_Json *who = sf_json_object();
+    sf_Letterhead maker;
+    SF_TRY(sf_letterhead_get(packing->t, &maker, err));
+    sf_Json *shop = sf_json_object(), *who = sf_json_object();
+    sf_json_set_text(shop, "name", maker.name);
+    sf_json_set_text(shop, "address", maker.address);
+    sf_json_set_text(shop, "telephone", maker.telephone);
+    sf_json_set_text(shop, "statement", maker.statement);
+    sf_json_set(index, "shop", shop);
     sf_json_set_text(who, "label", known.label);
     sf_json_set_text(who, "pseudonym", known.pseudonym);
     sf_json_set_text(who, "made_at", known.made_at);

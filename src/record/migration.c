@@ -11,6 +11,8 @@ extern const unsigned char sf_migration_002[];
 extern const size_t sf_migration_002_size;
 extern const unsigned char sf_migration_003[];
 extern const size_t sf_migration_003_size;
+extern const unsigned char sf_migration_004[];
+extern const size_t sf_migration_004_size;
 
 typedef struct Migration {
     const char *name;
@@ -62,6 +64,7 @@ static const Migration MIGRATIONS[] = {
     { "first", sf_migration_001, &sf_migration_001_size, NULL },
     { "words", sf_migration_002, &sf_migration_002_size, fill_words },
     { "dues", sf_migration_003, &sf_migration_003_size, NULL },
+    { "letterhead", sf_migration_004, &sf_migration_004_size, NULL },
 };
 
 int64_t sf_migration_newest(void)

@@ -15,7 +15,10 @@ enum { CONTENT_BYTES = 64 * 1024 * 1024, SQL_BYTES = 4096, CHAIN_FIELDS = 8 };
     (const char *const[]){ __VA_ARGS__ }, sizeof((const char *const[]){ __VA_ARGS__ }) / sizeof(const char *)
 
 const sf_SealedTable sf_sealed_tables[SF_TABLE_COUNT] = {
-    [SF_SEALED_STORE] = { "store", COLUMNS("id", "public_key", "made_at"), 1 },
+    [SF_SEALED_STORE] = { "store",
+                          COLUMNS("id", "public_key", "made_at", "shop_name", "shop_address", "shop_telephone",
+                                  "shop_statement"),
+                          1 },
     [SF_SEALED_MIGRATION] = { "migration", COLUMNS("number", "name", "applied_at"), 1 },
     [SF_SEALED_PERSON] = { "person",
                            COLUMNS("id", "name", "initials", "role", "license", "password_hash", "pin_hash", "units",

@@ -200,7 +200,10 @@ static sf_Status get_key(sf_Store *store, bool make, sf_Error *err)
 static sf_Status add_store_row(sf_Transaction *t, sf_Error *err)
 {
     sf_token_salt(t->store->id);
-    const sf_Value row[] = { sf_words(t->store->id), sf_words(t->store->key.public_key), sf_words(t->time) };
+    const sf_Value row[] = { sf_words(t->store->id), sf_words(t->store->key.public_key),
+                             sf_words(t->time),      sf_words(NULL),
+                             sf_words(NULL),         sf_words(NULL),
+                             sf_words(NULL) };
     return sf_sealed_add(t, SF_SEALED_STORE, "make-store", 0, row, sizeof row / sizeof *row, err);
 }
 

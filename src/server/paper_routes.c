@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Papers of a limb as the record has it: release, traveller, care sheet, wrap.
 #include "base/alloc.h"
+#include "record/letterhead.h"
 #include "report/report.h"
 #include "seal/hash.h"
 #include "server/compute_source.h"
@@ -118,11 +119,26 @@ static void set_decision(sf_Json *json, const sf_LimbCase *c)
     sf_json_set(json, "decision", decision);
 }
 
+// Who made the limb, and the shop's own statement.
+static sf_Status set_shop(sf_Json *json, const sf_LimbCase *c, sf_Error *err)
+{
+    sf_Letterhead maker;
+    SF_TRY(sf_letterhead_get(c->transaction, &maker, err));
+    sf_Json *shop = sf_json_object();
+    sf_json_set_text(shop, "name", maker.name);
+    sf_json_set_text(shop, "address", maker.address);
+    sf_json_set_text(shop, "telephone", maker.telephone);
+    sf_json_set_text(shop, "statement", maker.statement);
+    sf_json_set(json, "shop", shop);
+    return SF_OK;
+}
+
 static sf_Status words_json(sf_Request *request, const sf_LimbCase *c, char **text, sf_Error *err)
 {
     char hex[SF_HASH_HEX];
     sf_Hash *hash = NULL;
     SF_TRY(sf_hash_create(&hash, err));
+    sf_Status status;
     sf_Json *json = sf_json_object(), *checks = sf_json_array();
     sf_hash_add(hash, c->text, strlen(c->text));
     sf_hash_finish(&hash, hex);
@@ -135,10 +151,12 @@ static sf_Status words_json(sf_Request *request, const sf_LimbCase *c, char **te
     for (size_t i = 0; i < c->state->stage_count; i++)
         sf_json_add(checks, check_json(c, &c->state->stages[i]));
     sf_json_set(json, "checks", checks);
+    status = set_shop(json, c, err);
     set_decision(json, c);
     set_number_of(json, "weighed_g", c, "finish", "mass_g");
     set_number_of(json, "wear_in_first_day_h", c, "delivery", "wear_in_h");
-    sf_Status status = sf_json_text(json, WORDS_DIGITS, text, err);
+    if (status == SF_OK)
+        status = sf_json_text(json, WORDS_DIGITS, text, err);
     sf_json_destroy(&json);
     return status;
 }

@@ -12,8 +12,8 @@ enum {
     PATH_MOST = 512
 };
 
-static const sf_Route *const parts[] = { sf_people_routes,  sf_limb_routes,   sf_ring_routes,
-                                         sf_compute_routes, sf_record_routes, sf_paper_routes };
+static const sf_Route *const parts[] = { sf_people_routes, sf_limb_routes,  sf_ring_routes,      sf_compute_routes,
+                                         sf_record_routes, sf_paper_routes, sf_letterhead_routes };
 
 const sf_Route *sf_route_at(size_t index)
 {

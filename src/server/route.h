@@ -77,4 +77,4 @@ void sf_route_answer(sf_Request *request, sf_Reply *reply);
 
 /// The tables of the parts, each closed by a NULL method.
 extern const sf_Route sf_people_routes[], sf_limb_routes[], sf_ring_routes[], sf_compute_routes[], sf_record_routes[],
-    sf_paper_routes[];
+    sf_paper_routes[], sf_letterhead_routes[];

@@ -3,6 +3,7 @@
 
 #include "base/alloc.h"
 #include "base/date.h"
+#include "record/letterhead.h"
 #include "record/people.h"
 #include "record/wearer.h"
 #include "seal/password.h"
@@ -124,6 +125,10 @@ static sf_Status hire(Demo *demo)
         return SF_FAIL(
             demo->err, SF_E_INPUT, "store",
             "somebody is in this store already: the invented shop wants a store of its own (name a new file)");
+    const sf_Letterhead shop = { "Invented limb shop", "1 Example Lane, Inventown", "000 000 000",
+                                 "Custom-made device: this limb was made for this person alone, as the prescription "
+                                 "asks. An invented statement of an invented shop; local law words the real one." };
+    SF_TRY(sf_letterhead_set(demo->transaction, &shop, demo->err));
     for (int i = 0; i < DEMO_STAFF; i++) {
         sf_Person person = { .name = staff[i].name,
                              .initials = staff[i].initials,

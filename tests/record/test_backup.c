@@ -115,6 +115,29 @@ static void a_restore_equals_the_original(WorkroomKind from, WorkroomKind to)
     leave(&room);
 }
 
+/// A backup that the program of schema 2 wrote (kept since; an invented limb) becomes a store of today.
+static void an_old_backup_is_restored(WorkroomKind kind)
+{
+    WorkroomPlace there;
+    sf_Error err = { 0 };
+    const char *folder = workroom_path("old_%d", kind);
+    if (!TAP_TRUE(workroom_place(&there, kind)) ||
+        !TAP_TRUE(
+            workroom_shell("cp -r %s %s && chmod 600 %s/signing.key", tap_data("stores/backup_2"), folder, folder)))
+        return;
+    if (!TAP_OK(sf_backup_restore(folder, there.place, there.files, &report, &err)))
+        tap_note("%s", err.text);
+    sf_Store *store = workroom_open(&there);
+    TAP_TRUE(store && is_clean(store), "the chain of then holds");
+    sf_Transaction *t = begin(store, true);
+    sf_LimbRow limb = { 0 };
+    TAP_OK(sf_limb_record_get(t, 1, &limb, &err));
+    TAP_TEXT(limb.head.side, "right");
+    TAP_TRUE(!limb.head.dues && !limb.origin, "what schema 2 did not have is not there");
+    commit(&t);
+    sf_store_close(&store);
+}
+
 /// Whatever of a backup is damaged, nothing half restored stays.
 static void a_damaged_backup_leaves_nothing(WorkroomKind kind)
 {
@@ -457,12 +480,13 @@ TAP_CASE(postgres_to_postgres)
     }
 #define RUN_BOTH(name) TAP_RUN(name##_sqlite), TAP_RUN(name##_postgres)
 
+ON_BOTH(an_old_backup_is_restored)
 ON_BOTH(a_damaged_backup_leaves_nothing)
 ON_BOTH(a_backup_while_others_write)
 ON_BOTH(an_export_goes_into_another_store)
 ON_BOTH(a_wearer_is_taken_out)
 
 TAP_MAIN(TAP_RUN(sqlite_to_sqlite), TAP_RUN(sqlite_to_postgres), TAP_RUN(postgres_to_sqlite),
-         TAP_RUN(postgres_to_postgres), RUN_BOTH(a_damaged_backup_leaves_nothing),
+         TAP_RUN(postgres_to_postgres), RUN_BOTH(an_old_backup_is_restored), RUN_BOTH(a_damaged_backup_leaves_nothing),
          RUN_BOTH(a_backup_while_others_write), RUN_BOTH(an_export_goes_into_another_store),
          TAP_RUN(tables_for_the_spreadsheet), RUN_BOTH(a_wearer_is_taken_out))

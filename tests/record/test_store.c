@@ -10,6 +10,7 @@
 #include "record/attachment.h"
 #include "record/audit.h"
 #include "record/fact.h"
+#include "record/letterhead.h"
 #include "record/limb_record.h"
 #include "record/people.h"
 #include "record/session.h"
@@ -579,6 +580,7 @@ static void an_old_store_is_brought_up_to_date(WorkroomKind kind)
     size_t count = 0;
     TAP_OK(sf_fact_list(t, 2, &facts, &count, err));
     TAP_TRUE(count == 3 && facts[0].withdrawn_by == 7 && !facts[0].origin);
+    TAP_OK(sf_letterhead_set(t, &(sf_Letterhead){ .name = "Invented shop" }, err));
     int64_t id = 0;
     TAP_OK(
         sf_fact_add(t, &(sf_Fact){ .limb = 1, .kind = "walk", .happened_at = "2026-11-25", .body = "{}" }, &id, err));
@@ -586,7 +588,42 @@ static void an_old_store_is_brought_up_to_date(WorkroomKind kind)
     sf_transaction_end(&t);
     sf_store_close(&room.store);
     room.store = workroom_open(&room.place);
-    TAP_TRUE(workroom_number(&room.place, "SELECT count(*) FROM migration") == 3, "it is brought up once");
+    TAP_TRUE(workroom_number(&room.place, "SELECT count(*) FROM migration") == 4, "it is brought up once");
+    TAP_TRUE(is_clean(room.store), "and holds with what was written since");
+    leave(&room);
+}
+
+static void the_shop_names_itself(WorkroomKind kind)
+{
+    Room room;
+    if (!enter(&room, kind, true))
+        return;
+    sf_Error *err = &room.err;
+    sf_Letterhead shop = { "Invented shop", "", NULL, "Line one\nline two" }, seen;
+    char long_name[SF_LETTERHEAD_LINE_MOST + 2];
+    memset(long_name, 'n', sizeof long_name);
+    long_name[sizeof long_name - 1] = '\0';
+    sf_Transaction *t = begin(&room, true);
+    TAP_OK(sf_letterhead_get(t, &seen, err));
+    TAP_TRUE(!seen.name && !seen.address && !seen.telephone && !seen.statement, "a new store says nothing");
+    TAP_OK(sf_letterhead_set(t, &shop, err));
+    TAP_STATUS(sf_letterhead_set(t, &(sf_Letterhead){ .name = long_name }, err), SF_E_INPUT);
+    TAP_TEXT(err->path, "name");
+    TAP_STATUS(sf_letterhead_set(t, &(sf_Letterhead){ .statement = "bell \a" }, err), SF_E_INPUT);
+    TAP_OK(sf_transaction_commit(t, err));
+    sf_transaction_end(&t);
+    sf_store_close(&room.store);
+    room.store = workroom_open(&room.place);
+    t = begin(&room, false);
+    TAP_OK(sf_letterhead_get(t, &seen, err));
+    TAP_TEXT(seen.name, "Invented shop");
+    TAP_TEXT(seen.statement, "Line one\nline two");
+    TAP_TRUE(!seen.address, "an empty text is none");
+    sf_transaction_end(&t);
+    TAP_TRUE(is_clean(room.store));
+    TAP_TRUE(workroom_meddle(&room.place, "UPDATE store SET shop_telephone = '1'"));
+    TAP_TRUE(!is_clean(room.store), "a telephone put in behind the chain's back is found");
+    TAP_TRUE(workroom_meddle(&room.place, "UPDATE store SET shop_telephone = NULL"));
     leave(&room);
 }
 
@@ -634,6 +671,7 @@ ON_BOTH(entries_of_the_chain_are_listed)
 ON_BOTH(many_write_and_read_at_once)
 ON_BOTH(two_programs_on_one_store)
 ON_BOTH(an_old_store_is_brought_up_to_date)
+ON_BOTH(the_shop_names_itself)
 ON_BOTH(a_newer_store_and_a_strange_key_are_refused)
 
 TAP_CASE(the_first_schema_is_as_it_was)
@@ -696,5 +734,6 @@ TAP_MAIN(RUN_BOTH(rows_are_there_after_opening_again), RUN_BOTH(what_was_not_com
          RUN_BOTH(pictures_come_back_as_they_were), RUN_BOTH(staff_and_sessions), RUN_BOTH(lists_and_search),
          RUN_BOTH(frequent_words), RUN_BOTH(entries_of_the_chain_are_listed), RUN_BOTH(many_write_and_read_at_once),
          RUN_BOTH(two_programs_on_one_store), TAP_RUN(the_first_schema_is_as_it_was),
-         RUN_BOTH(an_old_store_is_brought_up_to_date), RUN_BOTH(a_newer_store_and_a_strange_key_are_refused),
-         TAP_RUN(places_that_are_none), TAP_RUN(a_server_that_was_started_again_is_found))
+         RUN_BOTH(an_old_store_is_brought_up_to_date), RUN_BOTH(the_shop_names_itself),
+         RUN_BOTH(a_newer_store_and_a_strange_key_are_refused), TAP_RUN(places_that_are_none),
+         TAP_RUN(a_server_that_was_started_again_is_found))

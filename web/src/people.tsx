@@ -107,6 +107,67 @@ export function People(): JSX.Element {
                     </div>
                 </form>
             )}
+            <Letterhead admin={admin} />
         </main>
+    );
+}
+
+interface Shop {
+    name: string | null;
+    address: string | null;
+    telephone: string | null;
+    statement: string | null;
+}
+const shopLines: [keyof Shop, string][] = [
+    ["name", "Shop"],
+    ["address", "Address"],
+    ["telephone", "Telephone"],
+    ["statement", "Statement for a custom-made limb"],
+];
+
+/** What papers say of the shop. */
+function Letterhead(props: { admin: boolean }): JSX.Element {
+    const shop = useLoad((signal) => get<Shop>("letterhead", signal), "");
+    const [draft, setDraft] = useState<Shop | null>(null);
+    const [problem, setProblem] = useState<unknown>(null);
+    const save = async (): Promise<void> => {
+        try {
+            await call("PUT", "letterhead", draft);
+            setDraft(null);
+            setProblem(null);
+            shop.again();
+        } catch (wrong) {
+            setProblem(wrong);
+        }
+    };
+    return (
+        <section aria-label="What papers say of the shop">
+            <h2>On papers</h2>
+            {draft ? (
+                <form
+                    class="fact narrow" noValidate
+                    onSubmit={(event) => {
+                        event.preventDefault();
+                        void save();
+                    }}
+                >
+                    {shopLines.map(([key, words]) => (
+                        <TextField key={key} words={words} value={draft[key] ?? ""} long={key === "statement"} onValue={(text) => setDraft({ ...draft, [key]: text })} />
+                    ))}
+                    <div class="keys">
+                        <button type="submit" class="press first">
+                            Save
+                        </button>
+                        <Press onPress={() => setDraft(null)}>Leave</Press>
+                    </div>
+                </form>
+            ) : (
+                <>
+                    <Table caption="Release, care sheet and traveller carry this" heads={["", ""]} rows={shopLines.map(([key, words]) => [words, shop.value?.[key] ?? "—"])} />
+                    {props.admin && shop.value && <Press onPress={() => setDraft(shop.value)}>Change what papers say</Press>}
+                </>
+            )}
+            <Wrong problem={problem ?? shop.problem} />
+        </section>
     );
 }
