@@ -109,7 +109,7 @@ export async function tooHeavy(desk, id, who, http) {
     same(changed.status, 200, "the body mass is saved");
     await stage(desk, id, "standing");
     await desk.page.locator(".needs .unmet", { hasText: "the parts carry this person's mass" }).waitFor();
-    say(true, "118 kg on parts for 100 kg: standing asks for other parts");
+    say(true, `118 kg on parts for ${who.parts["Foot: greatest body mass"]}: standing asks for other parts`);
     await put(parseFloat(who.mass));
 }
 
@@ -118,7 +118,8 @@ export async function earlyScrew(desk, id) {
     await stage(desk, id, "fasten");
     const looked = await writeDown(desk, "Permanent fixing", { fixing: "tap:through screws", torque: "5 N·m" });
     say(looked, "before the drill two people look");
-    say(/order|early|permanent/i.test(await flags(desk, id)), "an early permanent fixing goes in, and is flagged", await flags(desk, id));
+    const flagged = await flags(desk, id);
+    say(/order|early|permanent/i.test(flagged), "an early permanent fixing goes in, and is flagged", flagged);
     await stage(desk, id, "fasten");
     await writeDown(desk, "Permanent fixing taken out", { reason: "a wrong turn, for the test" });
 }
@@ -187,7 +188,6 @@ export async function afterRing(desk, id, who) {
     await look(desk, `foot on the clamp, ${who.user}`);
     await stage(desk, id, "standing");
     await writeDown(desk, "Standing", { "sock ply": "3", "pelvis level": "tap:yes", "heels apart": "120 mm", "sole flat": "tap:yes", pressure: "tap:even" });
-    await look(desk, `standing, ${who.user}`);
     await done(desk, "Standing", who);
 }
 
@@ -206,7 +206,7 @@ export async function walk(desk, id, who) {
     say(taps === 4 && keys === 0, `the next step stands there after four taps (${who.user})`, `${taps} taps, ${keys} keys`);
     const words = await page.locator(".suggestion").innerText();
     say(/outset/i.test(words) && /Why not the others/.test(words) && /Expected:/.test(words), `one suggestion, its why and what it expects (${who.user})`, words);
-    await look(desk, `walking trials, ${who.user}`);
+    for (const line of await otherUnits(desk)) desk.wrongUnits.push(`walking trials: ${line}`);
     await hands.press(hands.button(/Write down walk 1/));
     await page.getByText("Walk 1 is written down").waitFor();
     // Wrong turn: a walk alone, free, without the permanent fixing.
@@ -217,7 +217,8 @@ export async function walk(desk, id, who) {
     await page.getByText(/assistant/).first().waitFor();
     await hands.press(hands.button(/Write down walk 2/));
     await page.getByText("Walk 2 is written down").waitFor();
-    say(/assist|free|alone|bars/i.test(await flags(desk, id)), `a walk alone without the permanent fixing is flagged (${who.user})`, await flags(desk, id));
+    const flagged = await flags(desk, id);
+    say(/assist|free|alone|bars/i.test(flagged), `a walk alone without the permanent fixing is flagged (${who.user})`, flagged);
     // And a walk as it should be, after the look that comes before each.
     await stage(desk, id, "trials");
     await writeDown(desk, "Look at the holding screw before a walk", { "torque found": "3.2 N·m", "witness mark": "tap:unbroken" });
@@ -237,22 +238,6 @@ export async function walk(desk, id, who) {
     await hands.press(hands.word("Support", "bars"));
     await page.locator(".suggestion .stop").waitFor();
     say(true, `broken skin: stop (${who.user})`);
-}
-
-export async function tapPad(desk, id) {
-    const { page, hands } = desk;
-    await stage(desk, id, "trials");
-    await hands.press(page.getByText("Tap the footfalls", { exact: true }));
-    const feet = { L: page.getByRole("button", { name: /^Left/ }), R: page.getByRole("button", { name: /^Right/ }) };
-    await feet.L.scrollIntoViewIfNeeded();
-    for (let step = 0; step < 12; step++) {
-        await hands.press(step % 2 ? feet.R : feet.L);
-        await page.getByRole("img", { name: `${step + 1} footfalls tapped` }).waitFor();
-    }
-    same(await page.locator(".strip rect").count(), 11, "twelve taps make eleven steps on the strip");
-    await page.getByRole("table", { name: /steps; timing never grades/ }).waitFor();
-    say(true, "and the step times stand beside it");
-    await look(desk, "tap pad");
 }
 
 export async function toRelease(desk, id, who) {
@@ -316,4 +301,62 @@ export async function growth(desk, id) {
     const words = await desk.page.locator(".figures").first().innerText();
     say(/remind/.test(words) && /\d{4}|now/.test(words), "growth: a due date from the readings", words);
     await look(desk, "growth");
+}
+
+/** Whatever was typed in, in whichever units: what is stored is metric. Figures as they were told to the person who typed. */
+export async function stored(id, who, http, what) {
+    const { json } = await http("GET", `limbs/${id}`);
+    const told = (text) => Number(/^-?[\d.]+/.exec(text)[0]);
+    const fact = (kind) => json.facts.filter((one) => one.kind === kind && one.withdrawn_by === null).at(-1)?.body ?? {};
+    const { person, foot, adapter, shoe, socket, pylon } = json.document;
+    const pairs = [
+        ["body mass", person.body_mass_kg, told(who.mass)],
+        ["stature", person.stature_mm, told(who.person.Stature)],
+        ["knee height", person.sound_knee_height_mm, told(who.person["Sound side's knee height"])],
+        ["contracture", person.contracture_deg, told(who.person.Contracture)],
+        ["foot's greatest body mass", foot.max_user_mass_kg, told(who.parts["Foot: greatest body mass"])],
+        ["foot's length", foot.length_mm, told(who.parts["Foot: length"])],
+        ["foot's mass", foot.mass_g, told(who.parts["Foot: mass"])],
+        ["adapter's shank", adapter.shank_mm, told(who.parts["Adapter: shank"])],
+        ["shoe's heel", shoe.heel_mm, told(who.parts["Shoe: heel"])],
+        ["socket flexion", socket.flexion_deg, 5],
+        ["expected wall", pylon.expected_wall_mm, told(who.wall)],
+        ["cut height", pylon.cut_height_mm, told(who.cut)],
+        ["oven", fact("forming").oven_c, 195],
+        ["sheet", fact("forming").sheet_mm, 8],
+        ["holding screw", fact("holding-screw").torque_nm, 3.2],
+        ["heels apart", fact("standing").heels_apart_mm, 120],
+        ["permanent fixing", fact("permanent-fixing").torque_nm, 5],
+        ["finished limb", fact("finish").mass_g, 1850],
+        ["spacer", fact("spacer-changed").spacers?.[0]?.thickness_mm ?? adapter.spacers?.[0]?.thickness_mm ?? json.document.spacers?.[0]?.thickness_mm, 6],
+    ];
+    none(pairs.filter(([, got, wanted]) => !(Math.abs(got - wanted) <= 1e-4 * Math.max(1, wanted))).map(([name, got, wanted]) => `${name}: ${got}, wanted ${wanted}`), `${what}: all that is stored is metric`);
+}
+
+/** The other leg of the same person: no side is the measure of the other, and a limb out of use on one holds up the other. */
+export async function twoSided(desk, id, who) {
+    const { page, hands } = desk;
+    await overview(desk, id);
+    await hands.press(page.getByText("The person's data, another limb", { exact: true }));
+    await hands.press(page.getByRole("link", { name: "Another limb of this person" }));
+    await hands.press(hands.word("Side", who.side === "left" ? "right" : "left"));
+    await fill(desk, page.locator("main"), { "Body mass, dressed, limb on": who.mass });
+    await hands.type(hands.box("Mark"), `invented ${who.user.toLowerCase()}, other side`);
+    await hands.press(hands.button("Begin"));
+    await page.waitForURL(/limb\/\d+/);
+    const other = page.url().split("/").pop();
+    await stage(desk, other, "plan");
+    await saveFields(desk, { "Other side": "tap:prosthetic" });
+    const { Stature, Activity, Volume } = who.person;
+    await saveFields(desk, { Stature, Activity, Volume, "Knee height agreed with the person": who.person["Sound side's knee height"] });
+    await saveFields(desk, who.parts);
+    await stage(desk, other, "cut");
+    say(/Both sides are prosthetic/.test(await page.locator(".middle").innerText()), "two-sided: the height is agreed, no side is the measure of the other");
+    await look(desk, "cut, two-sided");
+    await stage(desk, other, "standing");
+    const needs = await page.locator(".needs").innerText();
+    say(/both sides are prosthetic/.test(needs) && !/pelvis level/.test(needs), "two-sided: standing asks for the agreed height, not for a level pelvis", needs);
+    await page.locator(".needs .unmet", { hasText: "the other side's limb may be loaded too" }).waitFor();
+    say(true, "two-sided: the cracked limb of the other side holds this one up");
+    return other;
 }

@@ -87,6 +87,7 @@ function Parts(props: { desk: Desk; limb: Limb }): JSX.Element {
 
 export function PlanView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const { desk } = props;
+    const twoSided = props.limb.document.person.other_side === "prosthetic";
     return (
         <div>
             <h2>The person</h2>
@@ -101,7 +102,7 @@ export function PlanView(props: { desk: Desk; limb: Limb }): JSX.Element {
                     "person.sex",
                     "person.birth_date",
                     "person.stature_mm",
-                    ["person.sound_knee_height_mm", "Sound side's knee height"],
+                    ["person.sound_knee_height_mm", twoSided ? "Knee height agreed with the person" : "Sound side's knee height"],
                     "person.other_side",
                     ["person.target_difference_mm", "Wanted difference, prosthesis minus sound"],
                 ]}
