@@ -302,9 +302,9 @@ sf_Status sf_call_own_limb(sf_ComputeCall *call, sf_Limb **limb, sf_Result *resu
 sf_Status sf_computation_run(sf_ComputeAnswer *answer, const sf_Computation *computation, sf_DocNode request, bool draw,
                              const sf_ComputeSource *source, const sf_ComputeWatch *watch, sf_Error *err)
 {
-    static const char *const known[] = { "document", "documents", "names",       "limb",        "trials", "csv",
-                                         "picture",  "options",   "caliper_csv", "outline_csv", "work",   "squeeze",
-                                         "plan",     "pictures",  "limits",      "calibration", "parts" };
+    static const char *const known[] = { "document", "documents",   "names",       "limb", "trials",  "csv",  "picture",
+                                         "options",  "caliper_csv", "outline_csv", "work", "squeeze", "plan", "fit",
+                                         "pictures", "limits",      "calibration", "parts" };
     *answer = (sf_ComputeAnswer){ 0 };
     if (draw && !computation->draws)
         return SF_FAIL(err, SF_E_USAGE, NULL, "%s has no drawing: ask for its figures", computation->name);

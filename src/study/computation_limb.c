@@ -10,6 +10,7 @@
 #include "study/align_study.h"
 #include "study/fasten_picture.h"
 #include "study/fasten_study.h"
+#include "study/form_study.h"
 #include "study/growth_picture.h"
 #include "study/length_study.h"
 #include "study/limb_picture.h"
@@ -161,8 +162,66 @@ static sf_Status run_strength(sf_ComputeCall *call, sf_Error *err)
     return run_limb(call, strength_work, sf_strength_safety(), err);
 }
 
+// ---- choices side by side ---------------------------------------------------------------------------------------
+
+// A choice is a limb document, or a plan whose limb is taken with the wall that the plan expects.
+static sf_Status choice_limb(sf_ComputeCall *call, sf_DocNode node, const char *name, sf_Limb **limb, sf_Result *result,
+                             sf_Error *err)
+{
+    char *text = NULL;
+    sf_DocNode of = sf_doc_member(node, "limb");
+    if (!sf_form_is_plan(node))
+        return sf_call_limb(call, node, limb, result, err);
+    sf_call_card(sf_doc_member(node, "material"));
+    sf_call_card(sf_doc_member(sf_doc_member(of, "pylon"), "material"));
+    if (!sf_doc_is_object(of))
+        sf_doc_problem(of, "must be a limb document: a plan that is compared names the limb that it is for");
+    SF_TRY(sf_doc_verdict(call->request.doc, err));
+    SF_TRY(sf_call_node_text(node, &text, err));
+    sf_result_input(result, text, strlen(text));
+    sf_Status status = sf_form_limb_text(limb, name, text, strlen(text), result, err);
+    sf_free(text);
+    return status;
+}
+
+// "fit": beside each document the foot and the adapter of the list of parts that stand under it, by their names.
+static sf_Status choice_parts(sf_ComputeCall *call, size_t place, const sf_PartsList *list, sf_Limb *limb,
+                              sf_Result *result, sf_Error *err)
+{
+    sf_DocNode fit = sf_doc_item(sf_doc_member(call->request, "fit"), place);
+    const char *foot = NULL, *adapter = NULL;
+    if (!sf_doc_is_object(fit))
+        return SF_OK;
+    sf_doc_text(sf_doc_member(fit, "foot"), MOST_NAME, &foot);
+    sf_doc_text(sf_doc_member(fit, "adapter"), MOST_NAME, &adapter);
+    SF_TRY(sf_doc_verdict(call->request.doc, err));
+    if (foot)
+        sf_result_input(result, foot, strlen(foot));
+    if (adapter)
+        sf_result_input(result, adapter, strlen(adapter));
+    return sf_parts_put(limb, list, foot, adapter, err);
+}
+
+static sf_Status choice_list(sf_ComputeCall *call, sf_PartsList *list, sf_Result *result, sf_Error *err)
+{
+    sf_DocNode own = sf_doc_member(call->request, "parts");
+    char *text = NULL;
+    size_t size;
+    const char *starter = sf_parts_list_starter(&size);
+    if (!sf_doc_there(sf_doc_member(call->request, "fit")))
+        return SF_OK;
+    if (!sf_doc_there(own))
+        return sf_parts_list_parse(list, "the starter set", starter, size, err);
+    SF_TRY(sf_call_node_text(own, &text, err));
+    sf_result_input(result, text, strlen(text));
+    sf_Status status = sf_parts_list_parse(list, "parts", text, strlen(text), err);
+    sf_free(text);
+    return status;
+}
+
 static sf_Status run_compare(sf_ComputeCall *call, sf_Error *err)
 {
+    sf_PartsList parts = { 0 };
     sf_DocNode documents = sf_doc_member(call->request, "documents"), titles = sf_doc_member(call->request, "names");
     sf_Limb *limbs[SF_COMPUTE_MOST_LIMBS] = { NULL };
     const char *names[SF_COMPUTE_MOST_LIMBS];
@@ -176,11 +235,13 @@ static sf_Status run_compare(sf_ComputeCall *call, sf_Error *err)
         return SF_FAIL(err, SF_E_INPUT, "documents", "documents must hold 2 to %d limb documents to lay side by side",
                        SF_COMPUTE_MOST_LIMBS);
     SF_TRY_DONE(sf_result_begin(&result, err));
+    SF_TRY_DONE(choice_list(call, &parts, &result, err));
     for (size_t i = 0; i < count; i++) {
         snprintf(own[i], sizeof own[i], "choice %zu", i + 1);
         if (!sf_doc_text(sf_doc_item(titles, i), MOST_NAME, &names[i]))
             names[i] = own[i];
-        SF_TRY_DONE(sf_call_limb(call, sf_doc_item(documents, i), &limbs[i], &result, err));
+        SF_TRY_DONE(choice_limb(call, sf_doc_item(documents, i), names[i], &limbs[i], &result, err));
+        SF_TRY_DONE(choice_parts(call, i, &parts, limbs[i], &result, err));
         SF_TRY_DONE(sf_progress_tell(0.05 * (double)(i + 1) / (double)count, names[i], err));
     }
     sf_ProgressPart outer = sf_progress_part(0.05, 0.98);
@@ -192,6 +253,7 @@ static sf_Status run_compare(sf_ComputeCall *call, sf_Error *err)
 done:
     for (size_t i = 0; i < SF_COMPUTE_MOST_LIMBS; i++)
         sf_limb_destroy(&limbs[i]);
+    sf_parts_list_free(&parts);
     sf_result_drop(&result);
     return status;
 }

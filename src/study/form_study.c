@@ -317,20 +317,31 @@ done:
     return status;
 }
 
-// Whether a document is a plan: it says so, or has what only a plan has.
+bool sf_form_is_plan(sf_DocNode root)
+{
+    const char *format = NULL;
+    return sf_doc_text(sf_doc_member(root, "format"), 100, &format)
+               ? strcmp(format, "standfast-plan/1") == 0
+               : sf_doc_there(sf_doc_member(root, "model_diameter_mm"));
+}
+
 static bool is_plan(const char *path, const char *text, size_t size)
 {
     sf_Doc *doc = NULL;
     sf_Error unused;
-    const char *format = NULL;
     if (sf_doc_parse(&doc, path, text, size, &unused) != SF_OK)
         return false;
-    sf_DocNode root = sf_doc_root(doc);
-    bool plan = sf_doc_text(sf_doc_member(root, "format"), 100, &format)
-                    ? strcmp(format, "standfast-plan/1") == 0
-                    : sf_doc_there(sf_doc_member(root, "model_diameter_mm"));
+    bool plan = sf_form_is_plan(sf_doc_root(doc));
     sf_doc_destroy(&doc);
     return plan;
+}
+
+sf_Status sf_form_limb_text(sf_Limb **limb, const char *name, const char *text, size_t size, sf_Result *result,
+                            sf_Error *err)
+{
+    *limb = NULL;
+    return is_plan(name, text, size) ? limb_of_plan(limb, name, text, size, result, err)
+                                     : sf_limb_parse(limb, name, text, size, err);
 }
 
 sf_Status sf_form_limb_read(sf_Limb **limb, const char *path, sf_Result *result, sf_Error *err)

@@ -9,7 +9,14 @@
 /// Works out one plan and sets every key into `result`. SF_E_PARSE, SF_E_INPUT, SF_E_SINGULAR, SF_E_MEMORY.
 sf_Status sf_form_study(sf_Result *result, const char *name, const char *text, size_t size, sf_Error *err) SF_MUST_USE;
 
-/// The limb of a file: a limb document as it is, or the limb of a plan with two rings of the expected wall, at the cut
+/// Whether a document is a plan: it says so, or has what only a plan has.
+bool sf_form_is_plan(sf_DocNode document);
+
+/// The limb of a text: a limb document as it is, or the limb of a plan with two rings of the expected wall, at the cut
 /// and at the pylon's top; what was taken goes into `result`. SF_E_MISSING when the plan names no limb; else as
 /// sf_form_plan_parse and sf_limb_read_file.
+sf_Status sf_form_limb_text(sf_Limb **limb, const char *name, const char *text, size_t size, sf_Result *result,
+                            sf_Error *err) SF_MUST_USE;
+
+/// The same of a file.
 sf_Status sf_form_limb_read(sf_Limb **limb, const char *path, sf_Result *result, sf_Error *err) SF_MUST_USE;

@@ -217,13 +217,48 @@ static sf_Status solve(Work *w, Pair *pair, sf_Error *err)
     return SF_OK;
 }
 
+// Where the pylon is cut to stand on this foot and adapter; NaN: something of it is not entered.
+static double cut_on(const sf_Limb *limb, const sf_LimbFoot *f, const sf_LimbAdapter *a)
+{
+    return limb->data.shoe.heel + f->build_height - or_zero(f->compression) - or_zero(f->recess) +
+           sf_growth_spacers_now(limb) + a->build_height;
+}
+
+sf_Status sf_parts_put(sf_Limb *limb, const sf_PartsList *list, const char *foot, const char *adapter, sf_Error *err)
+{
+    sf_LimbData *d = &limb->data;
+    bool found_foot = !foot, found_adapter = !adapter;
+    for (size_t i = 0; foot && i < list->foot_count && !found_foot; i++)
+        if ((found_foot = strcmp(list->feet[i].name, foot) == 0)) {
+            d->foot = list->feet[i].foot;
+            d->foot.there = true;
+        }
+    for (size_t i = 0; adapter && i < list->adapter_count && !found_adapter; i++)
+        if ((found_adapter = strcmp(list->adapters[i].name, adapter) == 0)) {
+            d->adapter = list->adapters[i].adapter;
+            d->adapter.there = true;
+        }
+    if (!found_foot || !found_adapter)
+        return SF_FAIL(err, SF_E_MISSING, found_foot ? "adapter" : "foot", "'%.80s' is not in the list of parts",
+                       found_foot ? adapter : foot);
+    double cut = cut_on(limb, &d->foot, &d->adapter), was = d->pylon.cut_height;
+    if (!isfinite(cut) || (!foot && !adapter))
+        return SF_OK;
+    for (size_t i = 0; i < d->pylon.ring_count; i++)
+        if (fabs(d->pylon.rings[i].height - was) < EQUAL)
+            d->pylon.rings[i].height = cut;
+    d->pylon.there = true;
+    d->pylon.cut_height = cut;
+    return SF_OK;
+}
+
 static sf_Status measure(Work *w, Pair *pair, sf_Error *err)
 {
     const sf_LimbData *d = &w->limb->data;
     const sf_LimbFoot *f = pair->foot;
     const sf_LimbAdapter *a = pair->adapter;
     double spacers = sf_growth_spacers_now(w->limb), recess = or_zero(f->recess);
-    pair->cut = d->shoe.heel + f->build_height - or_zero(f->compression) - recess + spacers + a->build_height;
+    pair->cut = cut_on(w->limb, f, a);
     pair->usable = d->pylon.top_height - pair->cut;
     pair->tilt = atan((d->shoe.heel - d->shoe.sole - f->heel_height) / (SF_LENGTH_RISE_BASE * f->length));
     pair->play_shank = w->inner - a->shank;

@@ -13,5 +13,11 @@ typedef struct sf_PartsAsk {
     sf_PartsOrder order;
 } sf_PartsAsk;
 
+/// Puts a foot and an adapter of the list, by their names, under the limb (NULL: the document's own stays), and cuts
+/// the pylon so that the limb stands as high as with them; the list must outlive the limb. SF_E_MISSING names what is
+/// not in the list.
+sf_Status sf_parts_put(sf_Limb *limb, const sf_PartsList *list, const char *foot, const char *adapter,
+                       sf_Error *err) SF_MUST_USE;
+
 /// Sets every key of docs/parts.schema.json into the result. SF_E_MISSING, SF_E_INPUT, SF_E_LIMIT, SF_E_MEMORY.
 sf_Status sf_parts_study(sf_Result *result, const sf_Limb *limb, const sf_PartsAsk *ask, sf_Error *err) SF_MUST_USE;

@@ -71,6 +71,36 @@ async function squeeze(desk, http, label, load, done) {
     await look(desk, "ring with its proof");
 }
 
+/** Two sheets, and another foot, side by side before anything is formed: what is shown is what the server computes. */
+async function choices(desk, http) {
+    const { page, hands, size } = desk;
+    const { json } = await http("GET", "limbs?search=invented adult 44");
+    const id = json.limbs[0].id;
+    await hands.go("limb", id, "plan");
+    const box = page.getByRole("region", { name: "Choices before forming" });
+    await box.getByText("Side by side; small figures").waitFor({ timeout: 30000 });
+    const row = async (name) => (await box.getByRole("row", { name }).getByRole("cell").allInnerTexts()).map((text) => Number.parseFloat(text));
+    hands.forget();
+    await hands.type(box.getByLabel("Sheet, choice 1").and(page.locator("input")), "6");
+    await hands.type(box.getByLabel("Sheet, choice 2").and(page.locator("input")), "12");
+    const document = (await http("GET", `limbs/${id}`)).json.document;
+    const planOf = (sheet_mm) => ({ format: "standfast-plan/1", material: "pp-copolymer", sheet_mm, model_diameter_mm: document.adapter.shank_mm, limb: { ...document, pylon: { ...document.pylon, material: "pp-copolymer", rings: [], holes: [] } } });
+    const told = (await http("POST", "compute/compare", { documents: [planOf(6), planOf(12)], options: { samples: 0 } })).json;
+    await page.waitForFunction((wanted) => [...document.querySelectorAll(".choices tr")].some((one) => /first yield/.test(one.textContent) && one.textContent.includes(wanted)), told.choices[1].proof_factor.toFixed(2));
+    const proof = await row(/Proof force/);
+    say(proof[0] === Number(told.choices[0].proof_factor.toFixed(2)) && proof[1] === Number(told.choices[1].proof_factor.toFixed(2)) && proof[1] > proof[0], `the thicker sheet carries more, as the server computes it (${size.name})`, `${proof} ${told.choices.map((one) => one.proof_factor)}`);
+    const wall = await row(/^Wall expected/);
+    const expected = await Promise.all([6, 12].map(async (sheet) => (await http("POST", "compute/form", { plan: planOf(sheet), options: {} })).json.wall_mm));
+    say(wall.every((one, place) => Math.abs(one - expected[place]) < 0.06), `the wall that each leaves stands beside it (${size.name})`, `${wall} ${expected}`);
+    const before = await row(/Cylinder left/);
+    await box.getByLabel("Foot, choice 2").selectOption("invented foot, low, 260");
+    await page.waitForFunction((was) => [...document.querySelectorAll(".choices tr")].some((one) => /Cylinder left/.test(one.textContent) && !one.lastElementChild.textContent.includes(was)), `${before[1].toFixed(1)} mm`);
+    const fitted = (await http("POST", "compute/compare", { documents: [planOf(6), planOf(12)], fit: [null, { foot: "invented foot, low, 260" }], options: { samples: 0 } })).json;
+    say(fitted.choices[1].free_length_mm > told.choices[1].free_length_mm, `a lower foot leaves a longer pylon, and the comparison stands on it (${size.name})`, `${fitted.choices[1].free_length_mm} ${told.choices[1].free_length_mm}`);
+    await box.getByText("Side by side; small figures").waitFor({ timeout: 30000 });
+    await look(desk, "choices before forming");
+}
+
 const browser = await launch();
 const server = await serve({ demo: true });
 try {
@@ -80,6 +110,7 @@ try {
         await attempt(`sign in (${size.name})`, () => signIn(desk, server, server.person), desk.page);
         await attempt(`children who are due (${size.name})`, () => growthDue(desk, http), desk.page);
         await attempt(`squeeze proof (${size.name})`, () => squeeze(desk, http, size === sizes[0] ? "invented adult 40" : "invented adult 42", 400, size !== sizes[0]), desk.page);
+        await attempt(`choices before forming (${size.name})`, () => choices(desk, http), desk.page);
         none(desk.errors, `no error in the console (${size.name})`);
         await desk.context.close();
     }

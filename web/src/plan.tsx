@@ -2,6 +2,7 @@
 // Plan, set-up and form: who it is for, which parts, and what of the limb's file these stages fill.
 import type { JSX } from "preact";
 import { Table } from "./bones.tsx";
+import { Choices } from "./choices.tsx";
 import { Computed } from "./computed.tsx";
 import { DocumentForm } from "./document_form.tsx";
 import { Elevation } from "./elevation.tsx";
@@ -130,6 +131,7 @@ export function PlanView(props: { desk: Desk; limb: Limb }): JSX.Element {
                 ]}
             />
             <Parts {...props} />
+            <Choices limb={props.limb} />
         </div>
     );
 }
