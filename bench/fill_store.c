@@ -51,7 +51,8 @@ static sf_Status add_limb(sf_Transaction *t, int number, const char *document, s
                                places[number % 5],
                                "What comes next for this invented limb",
                                number % 3 ? due : NULL,
-                               number % 50 ? NULL : "out-of-order" };
+                               number % 50 ? NULL : "out-of-order",
+                               NULL };
     SF_TRY(sf_wearer_add(t, label, &wearer, err));
     SF_TRY(sf_limb_record_add(t, wearer, &head, document, &limb, err));
     const sf_Fact fact = { .limb = limb,

@@ -63,8 +63,8 @@ static void add_limb(sf_Transaction *t, int64_t number, sf_Error *err)
     memset(document + n, 'x', sizeof document - (size_t)n);
     memcpy(document + sizeof document - 5, "\" }\0", 4);
     must(sf_wearer_add(t, label, &wearer, err), err);
-    const sf_LimbHead head = { label, number % 2 ? "left" : "right",      lot, "walking", "check the holding screw",
-                               due,   number % 50 ? NULL : "out-of-order" };
+    const sf_LimbHead head = { label, number % 2 ? "left" : "right",       lot, "walking", "check the holding screw",
+                               due,   number % 50 ? NULL : "out-of-order", NULL };
     must(sf_limb_record_add(t, wearer, &head, document, &limb, err), err);
     for (int i = 0; i < 3; i++) {
         snprintf(body, sizeof body, "{ \"wall_min_mm\": %.2f, \"by\": \"invented\" }",
