@@ -281,7 +281,12 @@ static sf_Status add_all(Unpacking *unpacking, int64_t wearer, sf_Error *err)
     report->wearer = wearer;
     if (sf_doc_length(limbs) > LIMBS_MOST)
         return strange(err, "limbs");
-    if (wearer == 0) {
+    sf_Wearer known;
+    if (wearer != 0) {
+        SF_TRY(sf_wearer_get(unpacking->t, wearer, &known, err));
+        if (known.removed_at)
+            return SF_FAIL(err, SF_E_INPUT, "wearer", "the data of this wearer was removed: import for a new one");
+    } else {
         sf_DocNode who = sf_doc_member(root, "wearer");
         const char *label = text_of(who, "label");
         SF_TRY(sf_wearer_add(unpacking->t, label ? label : text_of(who, "pseudonym"), &report->wearer, err));

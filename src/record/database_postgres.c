@@ -21,10 +21,15 @@ typedef struct Postgres {
     bool gone;              // the connection broke
 } Postgres;
 
+// A search of one word found everywhere and one found nowhere else wants another plan than the average word: a plan
+// made once for all took 150 ms where one made for the words takes 0.6 ms, planning in it. Compiling a query never pays
+// here.
 static const char SETTINGS[] =
     "SET client_min_messages = warning; SET synchronous_commit = on; SET lock_timeout = '10s';"
     "SET statement_timeout = '120s'; SET idle_in_transaction_session_timeout = '300s';"
-    "SET standard_conforming_strings = on; SET client_encoding = 'UTF8'";
+    "SET standard_conforming_strings = on; SET client_encoding = 'UTF8';"
+    "SELECT set_config(name, CASE name WHEN 'jit' THEN 'off' ELSE 'force_custom_plan' END, false) FROM pg_settings"
+    " WHERE name IN ('jit', 'plan_cache_mode')"; // servers before 11 and 12 lack them
 
 // ---- errors --------------------------------------------------------------------------------------------------------
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Lists of limbs and search among them; see record/limb_record.h.
+#include "base/date.h"
 #include "record/limb_row.h"
 #include "record/sealed.h"
 #include "record/search_word.h"
@@ -239,7 +240,8 @@ static sf_Status check_ask(const sf_LimbAsk *ask, sf_Error *err)
     SF_TRY(sf_record_check_text(ask->sheet_lot, "sheet_lot", 0, SF_LIMB_HEAD_TEXT, err));
     SF_TRY(sf_record_check_text(ask->stage, "stage", 0, SF_LIMB_HEAD_TEXT, err));
     SF_TRY(sf_record_check_text(ask->flag, "flag", 0, 40, err));
-    return sf_record_check_text(ask->due_until, "due_until", 0, 40, err);
+    sf_Date until;
+    return ask->due_until ? sf_date_parse(&until, ask->due_until, "due_until", err) : SF_OK;
 }
 
 sf_Status sf_limb_record_list(sf_Transaction *t, const sf_LimbAsk *ask, sf_LimbRow **list, size_t *count,

@@ -90,8 +90,6 @@ sf_Status sf_wearer_remove(sf_Transaction *t, int64_t id, const sf_Removal *remo
     sf_Wearer wearer;
     sf_Rows rows;
     SF_TRY(sf_wearer_get(t, id, &wearer, err));
-    if (wearer.removed_at)
-        return SF_FAIL(err, SF_E_INPUT, "wearer", "the data of this wearer was removed already");
     SF_TRY(sf_transaction_query(t, SF_LIMB_SELECT " FROM limb l WHERE l.wearer = $1 ORDER BY l.id",
                                 SF_BIND(sf_whole(id)), &rows, err));
     sf_Status status = SF_OK;

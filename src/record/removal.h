@@ -24,7 +24,7 @@ typedef struct sf_Removal {
 
 /// Replaces label, documents, bodies, names and heads of one wearer's rows within the transaction, each with an entry
 /// "remove-data". Kept answers of all sessions go too: they may repeat what was removed. Commit, then call
-/// sf_store_scrub(). SF_E_MISSING, SF_E_INPUT when it was done before.
+/// sf_store_scrub(). May be done again, for what was written down since. SF_E_MISSING.
 sf_Status sf_wearer_remove(sf_Transaction *t, int64_t wearer, const sf_Removal *removal, sf_Error *err) SF_MUST_USE;
 
 /// Removes picture files that no row names any more, and what the database keeps of rewritten rows in its file (SQLite

@@ -358,7 +358,7 @@ static sf_Status read_expected(Expected *expected, const char *text, sf_Error *e
         return SF_OK;
     size_t digits = strspn(text, "0123456789");
     if (digits == 0 || digits > 18 || text[digits] != ':' || strlen(text + digits + 1) != SF_DIGEST_HEX - 1)
-        return SF_FAIL(err, SF_E_INPUT, "--expect",
+        return SF_FAIL(err, SF_E_INPUT, "expect",
                        "give the newest entry as an earlier proof printed it: NUMBER:HASH");
     for (size_t i = 0; i < digits; i++)
         expected->seq = expected->seq * 10 + (text[i] - '0');

@@ -130,6 +130,18 @@ static sf_Status document_head(sf_LimbHead *head, const sf_Limb *limb, sf_Error 
     return SF_OK;
 }
 
+// What was taken out is not put in again by a save: a person who comes back is a new wearer.
+static sf_Status check_wearer(sf_Transaction *t, int64_t id, const char *field, sf_Error *err)
+{
+    sf_Wearer wearer;
+    SF_TRY(sf_wearer_get(t, id, &wearer, err));
+    if (!wearer.removed_at)
+        return SF_OK;
+    return SF_FAIL(err, SF_E_INPUT, field,
+                   "the data of this wearer was removed, and what was kept stays as it is: write down what happens as "
+                   "facts, and begin a new limb of a new wearer when the person comes back");
+}
+
 sf_Status sf_limb_case_add(sf_Transaction *t, const sf_StageTable *table, int64_t wearer, const char *document,
                            size_t size, int64_t *id, sf_Error *err)
 {
@@ -139,7 +151,9 @@ sf_Status sf_limb_case_add(sf_Transaction *t, const sf_StageTable *table, int64_
     char *text = NULL;
     SF_TRY(sf_limb_parse(&limb, "document", document, size, err));
     SF_TRY_DONE(document_head(&head, limb, err));
-    if (!wearer)
+    if (wearer)
+        SF_TRY_DONE(check_wearer(t, wearer, "wearer", err));
+    else
         SF_TRY_DONE(sf_wearer_add(t, head.label, &wearer, err));
     text = sf_copy_text(document, size);
     if (!text)
@@ -163,6 +177,7 @@ sf_Status sf_limb_case_save(sf_Transaction *t, const sf_StageTable *table, int64
     SF_TRY(sf_limb_parse(&limb, "document", document, size, err));
     SF_TRY_DONE(document_head(&head, limb, err));
     SF_TRY_DONE(sf_limb_record_get(t, id, &row, err));
+    SF_TRY_DONE(check_wearer(t, row.wearer, "document", err));
     if (row.head.side && head.side && strcmp(row.head.side, head.side) != 0)
         SF_TRY_DONE(SF_FAIL(err, SF_E_INPUT, "document.person.side",
                             "this is a %s limb: for the other side add a limb of the same person", row.head.side));
@@ -217,6 +232,9 @@ static const sf_StageFact *find_fact(const sf_LimbCase *c, int64_t id)
 static sf_Status check_act(const sf_LimbCase *c, const sf_StageFact *said, sf_Error *err)
 {
     bool withdrawal = strcmp(said->kind, "withdrawal") == 0, signature = strcmp(said->kind, "signature") == 0;
+    if (strcmp(said->kind, "out-of-order-decision") == 0 && !find_fact(c, sf_fact_whole(said, "about")))
+        return SF_FAIL(err, SF_E_MISSING, "body.about", "this limb has no fact %" PRId64 " to decide on",
+                       sf_fact_whole(said, "about"));
     if (!withdrawal && !signature)
         return SF_OK;
     const sf_StageFact *about = find_fact(c, sf_fact_whole(said, "fact")); // said here: its number is one of here
@@ -368,7 +386,8 @@ sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, con
     SF_TRY(check_fact(table, fact, kind, &said, sf_transaction_time(t), err));
     if (fact->body.doc)
         SF_TRY(sf_doc_verdict(fact->body.doc, err));
-    bool act = strcmp(fact->kind, "withdrawal") == 0 || strcmp(fact->kind, "signature") == 0;
+    bool act = strcmp(fact->kind, "withdrawal") == 0 || strcmp(fact->kind, "signature") == 0 ||
+               strcmp(fact->kind, "out-of-order-decision") == 0;
     SF_TRY(sf_limb_case_load(&c, t, table, fact->limb, act, err));
     recorded->version = c->row.version;
     SF_TRY_DONE(check_act(c, &said, err));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Cases as JSON: one limb, the shop's day, a recall, the incidents.
 #include "study/limb_case.h"
+
+#include "base/date.h"
 #include "study/limb_due.h"
 #include "study/stage_history.h"
 
@@ -221,7 +223,10 @@ sf_Status sf_limb_case_shop(sf_Transaction *t, const char *as_of, sf_Json **json
     char today[DAY + 1] = "";
     int64_t limbs, at_home;
     sf_Status status;
-    memcpy(today, as_of && strlen(as_of) >= DAY ? as_of : sf_transaction_time(t), DAY);
+    sf_Date day;
+    if (as_of && *as_of && !sf_time_is_good(as_of))
+        SF_TRY(sf_date_parse(&day, as_of, "as_of", err));
+    memcpy(today, as_of && *as_of ? as_of : sf_transaction_time(t), DAY);
     sf_Json *due = sf_json_array(), *next = sf_json_array(), *look = sf_json_array(), *counts = sf_json_object();
     *json = sf_json_object();
     SF_TRY_DONE(sf_limb_due_list(t, today, due, err));

@@ -1,0 +1,79 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Questions from the edge: what was removed stays removed, days that are none, decisions about nothing."""
+import sys
+
+sys.dont_write_bytecode = True
+from api_client import Cases, Server, example, is_error
+
+cases = Cases()
+case = cases.case
+
+
+def fresh(client, label, **more):
+    document = example("adult")
+    document["person"]["label"] = label
+    return client.post("/api/limbs", dict({"document": document}, **more)).json
+
+
+def removed_stays_removed(clients):
+    admin, prosthetist, technician = clients["admin"], clients["prosthetist"], clients["technician"]
+    limb = fresh(technician, "Secretname one")
+    path, other = "/api/limbs/%d" % limb["id"], fresh(technician, "stays")
+    packed = prosthetist.get("/api/limbs/%d/export" % other["id"]).body
+    done = admin.post("/api/wearers/%d/remove" % limb["wearer"], {"confirm": "remove"})
+    case("a wearer's data goes", done.status == 200 and "Secretname" not in technician.get(path).body, done)
+    back = technician.put(path, {"document": dict(example("adult"), person=dict(example("adult")["person"], label="Secretname two"))},
+                          If_Match=str(technician.get(path)["version"]))
+    case("and is not put in again by a save", is_error(back, 422, "document") and "removed" in back["error"]["what"], back)
+    second = technician.post("/api/limbs", {"document": dict(limb["document"]), "wearer": limb["wearer"]})
+    case("nor by another limb of this wearer", is_error(second, 422, "wearer"), second)
+    brought = prosthetist.ask("POST", "/api/import?wearer=%d" % limb["wearer"], packed, Content_Type="application/x-tar")
+    case("nor by an import", brought.status in (409, 422), brought)
+    crack = technician.post(path + "/facts", {"kind": "crack", "body": {"where": "hole", "seen": "told by Secretname three"}})
+    case("what happens is still written down", crack.status == 201 and crack["state"]["out_of_use"] is True, crack)
+    again = admin.post("/api/wearers/%d/remove" % limb["wearer"], {"confirm": "remove"})
+    seen = technician.get(path)
+    case("and what was written since goes when it is asked again", again.status == 200 and "Secretname" not in seen.body and
+         seen["state"]["out_of_use"] is True, (again, seen.body[:300]))
+    case("the chain holds all the while", prosthetist.get("/api/verify")["holds"] is True)
+
+
+def days(clients):
+    reader = clients["reader"]
+    fresh(clients["technician"], "invented day")
+    for query in ("as_of=2026-13-40", "as_of=tomorrow", "as_of=2026-02-30"):
+        got = reader.get("/api/shop?" + query)
+        case("the shop does not look at a day that is none (%s)" % query, is_error(got, 422, "as_of"), got)
+    for query in ("as_of=2026-11-25", "as_of=2026-11-25T10:00:00.000Z", "as_of=", ""):
+        got = reader.get("/api/shop?" + query)
+        case("it looks at one that is (%s)" % query, got.status == 200 and len(got["as_of"]) == 10, got)
+    for query in ("due_until=soon", "due_until=2026-02-30"):
+        got = reader.get("/api/limbs?" + query)
+        case("the list is not due until a day that is none (%s)" % query, is_error(got, 422, "due_until"), got)
+    case("but until one that is", reader.get("/api/limbs?due_until=2030-01-01").status == 200)
+    wrong = clients["admin"].get("/api/verify?expect=1:00")
+    case("a head that is none is named as it was asked", is_error(wrong, 422, "expect"), wrong)
+
+
+def decisions(clients):
+    technician, prosthetist = clients["technician"], clients["prosthetist"]
+    limb = fresh(technician, "invented decision")["id"]
+    other = fresh(technician, "invented other")["id"]
+    early = technician.post("/api/limbs/%d/facts" % limb, {"kind": "permanent-fixing", "body": {"fixing": "pinch-band", "torque_nm": 5}})
+    def decide(where, about, **more):
+        return prosthetist.post("/api/limbs/%d/facts" % where, {"kind": "out-of-order-decision", "body": dict(
+            {"about": about, "decision": "leave", "reason": "a band leaves no hole"}, **more)})
+    for where, about in ((limb, 999999), (other, early["fact"]["id"])):
+        got = decide(where, about)
+        case("no decision about a fact that this limb does not have", got.status in (404, 422) and
+             got["error"]["field"] == "body.about", got)
+    case("one about a fact that it has", decide(limb, early["fact"]["id"]).status == 201)
+
+
+with Server() as running:
+    staff = running.staff(running.first_admin())
+    removed_stays_removed(staff)
+    days(staff)
+    decisions(staff)
+cases.end()
