@@ -3,7 +3,7 @@
 // Usage: node tests/web/screenshots.mjs FOLDER [VIEW...]     (`make screenshots` writes to build/screenshots)
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
-import { launch, open, root, serve, sizes } from "./drive.mjs";
+import { launch, open, quiet, root, serve, sizes } from "./drive.mjs";
 import { byHttp, signIn } from "./shop.mjs";
 
 const folder = process.argv[2] ?? join(root, "build/screenshots");
@@ -48,26 +48,30 @@ try {
     ].filter(([name]) => wanted.length === 0 || wanted.includes(name));
     for (const size of sizes) {
         const desk = await open(browser, server, size);
-        const shoot = async (name) => desk.page.screenshot({ path: join(folder, `${name}-${size.width}.png`), fullPage: true });
+        /** Until nothing is computed, asked or drawn any more. */
+        const shoot = async (name) => {
+            await quiet(desk.page);
+            // As high as the sheet, so that the title block stands at its foot and hides nothing.
+            await desk.page.setViewportSize({ width: size.width, height: Math.max(size.height, await desk.page.evaluate(() => document.documentElement.scrollHeight)) });
+            await quiet(desk.page);
+            await desk.page.screenshot({ path: join(folder, `${name}-${size.width}.png`), fullPage: true });
+            await desk.page.setViewportSize({ width: size.width, height: size.height });
+        };
         if (wanted.length === 0) {
             await desk.page.goto(server.address);
-            await desk.page.waitForTimeout(500);
+            await desk.page.getByRole("button", { name: "Sign in" }).waitFor();
             await shoot("sign-in");
         }
         await signIn(desk, server, server.person);
         for (const [name, place] of views) {
             await desk.hands.go(...place);
-            await desk.page.waitForLoadState("networkidle");
-            await desk.page.waitForFunction(() => !/Drawing…|Computing…|Fetching/.test(document.body.innerText), null, { timeout: 20000 }).catch(() => console.error(`${name}: something is still being drawn`));
-            await desk.page.waitForTimeout(150);
             await shoot(name);
+            if (await desk.page.evaluate(() => /Drawing…|Computing…|Fetching/.test(document.body.innerText))) console.error(`${name}: something was never drawn`);
         }
         if (wanted.length === 0) {
             for (const [name, place] of views.filter(([name]) => ["limb", "strength", "ring-rejected"].includes(name))) {
                 await desk.page.evaluate(() => (document.documentElement.dataset.look = "dark"));
                 await desk.hands.go(...place);
-                await desk.page.waitForLoadState("networkidle");
-                await desk.page.waitForTimeout(300);
                 await shoot(`${name}-dark`);
                 await desk.page.evaluate(() => delete document.documentElement.dataset.look);
                 await desk.page.emulateMedia({ media: "print" });

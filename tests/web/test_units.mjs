@@ -58,6 +58,7 @@ for (let value = 1; value <= 600; value++) {
 say(moved < 0.0015, "a length in millimetres shown in inches is off by less than 0.0015 mm", `off by ${moved}`);
 same(units.worded("within 15 cm, 5.5 mm thick, -5 mm off, 80 kg at 195 °C, 5 N·m"), "within 5.906 in, 0.217 in thick, −0.197 in off, 176.4 lb at 383 °F, 44.3 lbf·in", "a sentence of the server in this person's units");
 same(units.worded("23.5 mm2, 3 mmol, lot 5 kgx, step 2 of 3"), "23.5 mm2, 3 mmol, lot 5 kgx, step 2 of 3", "and nothing else of it is touched");
+same(units.worded("not known without foot.largest_length_mm, person.side is missing; see page 3.5"), "not known without largest length, side is missing; see page 3.5", "keys of the file become words");
 same(units.figure(15, "mm", 0), "0.59 in", "what is whole in millimetres is not rounded to whole inches");
 units.setUnits("metric");
 same(units.worded("5 mm"), "5 mm", "in metric a sentence stays as it is");

@@ -296,6 +296,7 @@ export function Tick(props: { words: string; value: boolean; onValue: (value: bo
 /** A drawing made by the server, with its twin in words behind a fold. It is the same one that goes on paper. */
 export function Drawing(props: { svg: string | null; alt: string; twin?: ComponentChildren; problem?: unknown; wide?: boolean }): JSX.Element {
     const [address, setAddress] = useState<string | null>(null);
+    const [large, setLarge] = useState(false);
     useEffect(() => {
         if (props.svg === null) return setAddress(null);
         const next = URL.createObjectURL(new Blob([props.svg], { type: "image/svg+xml" }));
@@ -304,6 +305,15 @@ export function Drawing(props: { svg: string | null; alt: string; twin?: Compone
     }, [props.svg]);
     return (
         <figure class={`drawing ${props.wide ? "wide" : ""}`}>
+            {large && address && (
+                <Dialog title={props.alt} full onLeave={() => setLarge(false)}>
+                    <Press onPress={() => setLarge(false)}>Close</Press>
+                    <figure class="drawing">
+                        <img src={address} alt="" />
+                    </figure>
+                </Dialog>
+            )}
+            {address && <Press onPress={() => setLarge(true)}>Larger</Press>}
             {address ? (
                 <img src={address} alt={props.alt} />
             ) : (

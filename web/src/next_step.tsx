@@ -93,7 +93,7 @@ export function Suggestion(props: { advice: Advice; limb: Limb; inOrder: string[
             <h2>Next step</h2>
             {last?.expected && (
                 <p class="note">
-                    Said last time: {worded(last.expected)}. Seen: {worded(last.seen)}. {last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
+                    Said last time: {worded(last.expected)}. Seen: {worded(last.seen)}. {!last.followed ? "Another choice was made." : last.came_true === null ? "" : last.came_true ? "It came true." : "It did not come true."}
                 </p>
             )}
             {!step && (

@@ -84,10 +84,13 @@ const inSentences: [RegExp, Measure, number][] = [
     [/(−|-)?(\d+(?:\.\d+)?) MPa(?!\w)/g, "mpa", 1],
     [/(−|-)?(\d+(?:\.\d+)?) ?°C/g, "c", 1],
 ];
+/** A key of the limb's file, as it stands in sentences for whoever edits the file itself. */
+const fileKeys = /\b(?:document|person|foot|adapter|shoe|socket|pylon|alignment|spacers|holes)(?:\[\d+\])?(?:\.[a-z_]+)+\b/g;
 /** A sentence of the server, its measures in this person's units. */
 export function worded(text: string): string {
-    if (kind !== "inch") return text;
-    return inSentences.reduce((now, [pattern, measure, times]) => now.replace(pattern, (_, sign, value) => figure((sign ? -1 : 1) * Number(value) * times, measure)), text);
+    const named = text.replace(fileKeys, (key) => (key.split(".").pop() ?? key).replace(/_(mm|kg|g|nm|n|deg|c|percent)$/, "").replaceAll("_", " "));
+    if (kind !== "inch") return named;
+    return inSentences.reduce((now, [pattern, measure, times]) => now.replace(pattern, (_, sign, value) => figure((sign ? -1 : 1) * Number(value) * times, measure)), named);
 }
 
 /** As it is typed: no trailing noughts, so that a stored value comes back as it went in. */
