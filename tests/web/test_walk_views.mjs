@@ -109,10 +109,10 @@ async function trials(desk, id, http) {
     say(taps === 4 && keys === 0, `the next step stands there after four taps (${size.name})`, `${taps} taps, ${keys} keys`);
     const suggestion = page.locator(".suggestion");
     const words = await suggestion.innerText();
-    say(/foot outset: \+\d/.test(words) && /lateral thrust in mid-stance \(slight\)/.test(words) && /Expected: lateral thrust/.test(words), `one suggestion, its reason, and what it expects (${size.name})`, words);
+    say(/foot outset: \+\d/i.test(words) && /lateral thrust in mid-stance \(slight\)/i.test(words) && /Expected: lateral thrust/.test(words), `one suggestion, its reason, and what it expects (${size.name})`, words);
     same(await suggestion.locator("p.step").count(), 1, `and one only (${size.name})`);
     const change = bodies[bodies.length - 1]?.options.foot_outset_mm;
-    say(change > 0 && new RegExp(`foot outset: \\+${change}`).test(words), `the limb is drawn with the step that is named (${size.name})`, `${change}`);
+    say(change > 0 && new RegExp(`foot outset: \\+${change}`, "i").test(words), `the limb is drawn with the step that is named (${size.name})`, `${change}`);
     const others = suggestion.locator("details", { hasText: "Why not the others" });
     same(await others.locator("li").first().isVisible(), false, `why not the others is folded away (${size.name})`);
     await hands.press(others.locator("summary"));
