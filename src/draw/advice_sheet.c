@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "draw/lettering.h"
+#include "draw/sheet_head.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -29,20 +30,10 @@ sf_Box sf_advice_sheet_bars(sf_Setting setting)
 
 static void paint_head(sf_Sheet *sheet, const sf_AdviceSheet *a, double scale)
 {
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK },
-                       right = { SF_SMALLEST_PT, false, SF_ALIGN_RIGHT, SF_INK };
-    double end = sf_sheet_box(sheet).width - MARGIN, y = MARGIN + 3.4;
-    char name[LINE], about[LINE];
+    char about[LINE];
     snprintf(about, sizeof about, "%s limb \u00b7 after walk %zu \u00b7 drawn 1 : %g on A5",
              a->views.body->chain.side == SF_CHAIN_LEFT ? "left" : "right", a->walks, round(10 / scale) / 10);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Walking trials  %.120s", a->label);
-    for (size_t n = strlen(name); n > 16 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Walking trials", a->label, about);
 }
 
 // A stop carries a square that is filled; a change an open arrow drawn on the limb itself.

@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "draw/lettering.h"
 #include "draw/moment_chart.h"
+#include "draw/sheet_head.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -25,19 +26,10 @@ sf_ViewPlaces sf_align_sheet_places(const sf_AlignSheet *a)
 
 static void paint_head(sf_Sheet *sheet, const sf_AlignSheet *a, double scale)
 {
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK };
-    double end = sf_sheet_box(sheet).width - MARGIN, y = MARGIN + 3.4;
-    char name[LINE], about[LINE];
+    char about[LINE];
     snprintf(about, sizeof about, "%s, %.0f kg \u00b7 gait held fixed \u00b7 drawn 1 : %g on A5",
              a->views.body->chain.side == SF_CHAIN_LEFT ? "left" : "right", a->body_mass, round(10 / scale) / 10);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &RIGHT, about) - 4;
-    snprintf(name, sizeof name, "Alignment  %.120s", a->label);
-    for (size_t n = strlen(name); n > 12 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &RIGHT, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Alignment", a->label, about);
 }
 
 // ---- figures -------------------------------------------------------------------------------------------------------

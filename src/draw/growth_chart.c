@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "draw/lettering.h"
+#include "draw/sheet_head.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -302,19 +303,9 @@ static double paint_due(sf_Sheet *sheet, sf_Box box, double y, const sf_GrowthCh
 
 static void paint_head(sf_Sheet *sheet, const sf_GrowthChart *c)
 {
-    sf_Box paper = sf_sheet_box(sheet);
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK }, right = { 7, false, SF_ALIGN_RIGHT, SF_INK };
-    char name[LINE_TEXT], about[LINE_TEXT];
-    double end = paper.width - MARGIN, y = MARGIN + 3.4;
+    char about[LINE_TEXT];
     snprintf(about, sizeof about, "%.2f years on %s", c->age_now, c->as_of);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Growth and length  %.120s", c->label);
-    for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Growth and length", c->label, about);
 }
 
 static sf_Status describe(sf_Sheet *sheet, const sf_GrowthChart *c, sf_Error *err)

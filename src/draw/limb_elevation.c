@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "draw/dimension.h"
 #include "draw/lettering.h"
+#include "draw/sheet_head.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -154,20 +155,10 @@ static void name_view(sf_Sheet *sheet, const sf_LimbElevation *e, const sf_LimbE
 
 static void paint_head(sf_Sheet *sheet, const sf_LimbElevation *e, double scale)
 {
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK },
-                       right = { SF_SMALLEST_PT, false, SF_ALIGN_RIGHT, SF_INK };
-    double end = SF_ELEVATION_WIDTH - MARGIN, y = MARGIN + 3.4;
-    char name[LINE], about[LINE];
+    char about[LINE];
     snprintf(about, sizeof about, "%s, transtibial \u00b7 %.0f kg \u00b7 1 : %g, heights in mm",
              e->body->chain.side == SF_CHAIN_LEFT ? "left" : "right", e->body_mass, round(10 / scale) / 10);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "%.100s", *e->label ? e->label : "Limb");
-    for (size_t n = strlen(name); n > 6 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, SF_ELEVATION_WIDTH, "", *e->label ? e->label : "Limb", about);
 }
 
 // What is missing, as far as `most` sizes, then how many more.

@@ -8,6 +8,7 @@
 #include "draw/lettering.h"
 #include "draw/pylon_elevation.h"
 #include "draw/section_figure.h"
+#include "draw/sheet_head.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -48,20 +49,10 @@ static int asked_column(const sf_PylonSheet *p)
 
 static void paint_head(sf_Sheet *sheet, const sf_PylonSheet *p, double scale)
 {
-    sf_Box paper = sf_sheet_box(sheet);
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK }, right = { 7, false, SF_ALIGN_RIGHT, SF_INK };
-    char name[LINE_TEXT], about[LINE_TEXT];
-    double end = paper.width - MARGIN, y = MARGIN + 3.4;
+    char about[LINE_TEXT];
     snprintf(about, sizeof about, "%.0f kg with load \u00b7 level %s%s \u00b7 %.60s \u00b7 drawn 1 : %g on A5", p->mass,
              p->level, p->comparison_only ? ", for comparison only" : "", p->card, round(100 / scale) / 100);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Pylon, first yield and collapse  %.80s", p->label);
-    for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Pylon, first yield and collapse", p->label, about);
 }
 
 // ---- the factors ---------------------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "draw/lettering.h"
 #include "draw/ring_view.h"
+#include "draw/sheet_head.h"
 #include "draw/verdict_mark.h"
 #include "draw/wall_chart.h"
 
@@ -41,20 +42,10 @@ static void describe_circumstances(char *text, size_t size, const sf_RingSheet *
 
 static void paint_head(sf_Sheet *sheet, const sf_RingSheet *r, double scale)
 {
-    sf_Box paper = sf_sheet_box(sheet);
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK }, right = { 7, false, SF_ALIGN_RIGHT, SF_INK };
     char name[LINE_TEXT], circumstances[LINE_TEXT];
-    double end = paper.width - MARGIN, y = MARGIN + 3.4;
     describe_circumstances(circumstances, sizeof circumstances, r, scale);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, circumstances) - 4;
-    snprintf(name, sizeof name, r->scans > 1 ? "Cut-off ring  %.80s, worst of %zu scans" : "Cut-off ring  %.80s",
-             r->name, r->scans);
-    for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, circumstances);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    snprintf(name, sizeof name, r->scans > 1 ? "%.80s, worst of %zu scans" : "%s", r->name, r->scans);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Cut-off ring", name, circumstances);
 }
 
 // "accept, by picture only" becomes a large word and what goes with it.

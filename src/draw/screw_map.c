@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "draw/lettering.h"
 #include "draw/section_figure.h"
+#include "draw/sheet_head.h"
 #include "draw/wrap_strip.h"
 
 #include <math.h>
@@ -256,20 +257,10 @@ static double paint_lines(sf_Sheet *sheet, sf_Box box, double y, const char *tit
 
 static void paint_head(sf_Sheet *sheet, const sf_ScrewMap *map, double scale)
 {
-    sf_Box paper = sf_sheet_box(sheet);
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK }, right = { 7, false, SF_ALIGN_RIGHT, SF_INK };
-    char name[LINE_TEXT], about[LINE_TEXT];
-    double end = paper.width - MARGIN, y = MARGIN + 3.4;
+    char about[LINE_TEXT];
     snprintf(about, sizeof about, "%s limb seen from above \u00b7 drawn %g : 1 on A5",
              map->wrap->left ? "left" : "right", scale);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Permanent fixing  %.120s", map->wrap->label);
-    for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 }, &rule);
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Permanent fixing", map->wrap->label, about);
 }
 
 static sf_Status describe(sf_Sheet *sheet, const sf_ScrewMap *map, sf_Error *err)

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "draw/lettering.h"
+#include "draw/sheet_head.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -23,21 +24,11 @@ static const sf_PaperMm ENDS[SF_STEPS_SHEET_CELLS] = { 5, 32, 50, 68, 84, 102, 1
 
 static void paint_head(sf_Sheet *sheet, const sf_StepsSheet *s)
 {
-    const sf_Lettering title = { 9, true, SF_ALIGN_LEFT, SF_INK },
-                       right = { SF_SMALLEST_PT, false, SF_ALIGN_RIGHT, SF_INK };
-    double end = sf_sheet_box(sheet).width - MARGIN, y = MARGIN + 3.4;
-    char name[LINE], about[LINE];
+    char about[LINE];
     snprintf(about, sizeof about, "%s \u00b7 %zu contacts \u00b7 %s", s->kind, s->strip.list->count,
              sf_step_strip_scale(STRIP, &s->strip).single ? "each mark is one step, at its end"
                                                           : "each line is the range of the steps within it");
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, about) - 4;
-    snprintf(name, sizeof name, "Steps  %.200s", s->name);
-    for (size_t n = strlen(name); n > 8 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, y }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, y }, &right, about);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 5 }, (sf_Spot){ end, MARGIN + 5 },
-                  &(sf_Pen){ SF_INK, 0.35, SF_DASH_NONE });
+    sf_sheet_head(sheet, MARGIN, sf_sheet_box(sheet).width, "Steps", s->name, about);
 }
 
 static void paint_table(sf_Sheet *sheet, const sf_StepsSheet *s)

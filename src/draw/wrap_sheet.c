@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "base/units.h"
+#include "draw/sheet_head.h"
 #include "draw/wrap_strip.h"
 
 #include <math.h>
@@ -119,20 +120,12 @@ static void paint_bar(sf_Sheet *sheet, sf_Spot at, bool upright)
 
 static void paint_head(sf_Sheet *sheet, const sf_WrapSheet *wrap, const sf_WrapLayout *layout, size_t page)
 {
-    const sf_Lettering title = { 11, true, SF_ALIGN_LEFT, SF_INK }, right = { 8, false, SF_ALIGN_RIGHT, SF_INK };
     const sf_Lettering bold = { 8, true, SF_ALIGN_LEFT, SF_INK };
-    const sf_Pen rule = { SF_INK, 0.35, SF_DASH_NONE };
-    char text[LINE_TEXT], name[LINE_TEXT];
+    char about[LINE_TEXT];
     double end = layout->width - MARGIN;
-    snprintf(text, sizeof text, "%s limb \u00b7 sheet %zu of %zu \u00b7 full size", wrap->left ? "left" : "right",
+    snprintf(about, sizeof about, "%s limb \u00b7 sheet %zu of %zu \u00b7 full size", wrap->left ? "left" : "right",
              page + 1, layout->pages);
-    double room = end - MARGIN - sf_sheet_text_width(sheet, &right, text) - 4;
-    snprintf(name, sizeof name, "Before you drill: the wrap  %.120s", wrap->label);
-    for (size_t n = strlen(name); n > 20 && sf_sheet_text_width(sheet, &title, name) > room; n--)
-        snprintf(name + n - 4, 5, "...");
-    sf_sheet_text(sheet, (sf_Spot){ MARGIN, MARGIN + 4 }, &title, name);
-    sf_sheet_text(sheet, (sf_Spot){ end, MARGIN + 4 }, &right, text);
-    sf_sheet_line(sheet, (sf_Spot){ MARGIN, MARGIN + 6 }, (sf_Spot){ end, MARGIN + 6 }, &rule);
+    sf_sheet_head(sheet, MARGIN, layout->width, "Before you drill: the wrap", wrap->label, about);
     paint_bar(sheet, (sf_Spot){ MARGIN, MARGIN + 12 }, false);
     sf_sheet_text(sheet, (sf_Spot){ MARGIN, MARGIN + 10.6 }, &bold,
                   "100 mm (3.937 in): measure this bar and the upright one.");
