@@ -43,6 +43,8 @@ static sf_Status stored_limb(void *context, const char *id, char **text, sf_Erro
         return SF_FAIL(err, SF_E_MISSING, "limb", "there is no limb '%.40s'", id);
     SF_TRY(sf_transaction_read(&t, store, err));
     sf_Status status = sf_limb_record_document(t, number, 0, &document, err);
+    if (status == SF_E_MISSING)
+        status = SF_FAIL(err, SF_E_MISSING, "limb", "there is no limb %lld, or its document was removed", number);
     if (status == SF_OK && !(*text = sf_copy_text(document, strlen(document))))
         status = SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory");
     sf_transaction_end(&t);
@@ -85,6 +87,9 @@ static sf_Status run(sf_Request *request, sf_Reply *reply, bool draw, sf_Compute
     SF_TRY(sf_gate_enter(request->server, err));
     sf_Status status = sf_computation_run(answer, computation, sf_request_root(request), draw, &source, NULL, err);
     sf_gate_leave(request->server);
+    // The request is JSON; what stands in one of its fields is not what it should be.
+    if ((status == SF_E_PARSE || status == SF_E_USAGE) && !reply->status)
+        reply->status = 422;
     return status;
 }
 

@@ -299,6 +299,43 @@ sf_Status sf_call_own_limb(sf_ComputeCall *call, sf_Limb **limb, sf_Result *resu
 
 // ---- running ---------------------------------------------------------------------------------------------------
 
+static bool is_member(const char *path, const char *member)
+{
+    size_t length = strlen(member);
+    return strncmp(path, member, length) == 0 && strchr(".[", path[length]);
+}
+
+// The studies name what they miss as the command has it: --as-of, level, person.side. Here it stands in the request.
+static void name_in_request(const sf_ComputeCall *call, sf_Error *err)
+{
+    static const char *const members[] = { "person", "socket", "pylon", "adapter",   "spacers", "stock",
+                                           "foot",   "shoe",   "glue",  "alignment", "cover",   "format" };
+    const char *takes = call->computation->takes, *whole = NULL;
+    char path[SF_ERROR_PATH], option[SF_ERROR_PATH];
+    if (!err || !err->path[0])
+        return;
+    snprintf(option, sizeof option, "%s", strncmp(err->path, "--", 2) == 0 ? err->path + 2 : err->path);
+    for (char *c = option; *c; c++)
+        *c = *c == '-' ? '_' : *c;
+    for (size_t i = 0; i < call->computation->option_count; i++)
+        if ((call->values[i].given || err->path[0] == '-') &&
+            (strcmp(option, call->computation->options[i].name) == 0 ||
+             (strcmp(option, "pylon.material") == 0 && strcmp(call->computation->options[i].name, "material") == 0))) {
+            snprintf(err->path, sizeof err->path, "options.%s", call->computation->options[i].name);
+            return;
+        }
+    for (size_t i = 0; i < sizeof members / sizeof *members; i++)
+        if (is_member(err->path, members[i]) && sf_doc_there(sf_doc_member(call->request, "document")))
+            whole = "document";
+    if (!whole && strcmp(takes, "table") == 0 && strcmp(err->path, "csv") != 0)
+        whole = "csv";
+    if (!whole && (strcmp(takes, "plan") == 0 || strcmp(takes, "squeeze") == 0) && strcmp(err->path, takes) != 0 &&
+        !is_member(err->path, takes))
+        whole = takes;
+    if (whole && snprintf(path, sizeof path, "%s.%.*s", whole, (int)(sizeof path - strlen(whole) - 2), err->path) > 0)
+        memcpy(err->path, path, sizeof path);
+}
+
 sf_Status sf_computation_run(sf_ComputeAnswer *answer, const sf_Computation *computation, sf_DocNode request, bool draw,
                              const sf_ComputeSource *source, const sf_ComputeWatch *watch, sf_Error *err)
 {
@@ -324,8 +361,10 @@ sf_Status sf_computation_run(sf_ComputeAnswer *answer, const sf_Computation *com
     SF_TRY_DONE(sf_progress_tell(1, "done", err));
 done:
     sf_progress_watch(before);
-    if (status != SF_OK)
+    if (status != SF_OK) {
         sf_compute_answer_free(answer);
+        name_in_request(call, err);
+    }
     sf_free(call);
     return status;
 }

@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <string.h>
 
+static const char BLANKS[] = " \t\r\n";
 enum { HASH_DIGITS = 64, MOST_HASH = 128 };
 
 static void check_object(const sf_StageField *fields, size_t count, sf_DocNode node);
@@ -15,9 +16,12 @@ static void check_text(const sf_StageField *field, sf_DocNode node)
     const char *text;
     if (!sf_doc_text(node, field->most, &text))
         return;
-    if (text[0] == '\0')
+    size_t first = strspn(text, BLANKS), last = strlen(text); // blanks say nothing
+    while (last > first && strchr(BLANKS, text[last - 1]))
+        last--;
+    if (last == first)
         sf_doc_problem(node, "must not be empty");
-    else if (strlen(text) < field->least)
+    else if (last - first < field->least)
         sf_doc_problem(node, "must say more: at least %zu letters", field->least);
 }
 

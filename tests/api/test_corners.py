@@ -71,9 +71,39 @@ def decisions(clients):
     case("one about a fact that it has", decide(limb, early["fact"]["id"]).status == 201)
 
 
+def blanks(clients):
+    path = "/api/limbs/%d/facts" % fresh(clients["technician"], "invented blanks")["id"]
+    for kind, body in (("note", {"text": "   "}), ("quarantine", {"reason": "\n\t "}), ("crack-judged", {"finding": "no-crack", "reason": " " * 40}),
+                       ("quarantine-lifted", {"reason": "  ok      "})):
+        got = clients["prosthetist"].post(path, {"kind": kind, "body": body})
+        case("blanks are no words (%s)" % kind, got.status == 422 and got["error"]["field"].startswith("body."), got)
+
+
+def named_as_sent(clients):
+    """The field of an error is where it stands in the request, not in the command."""
+    reader, bare = clients["reader"], {"format": "standfast-limb/1", "person": {"side": "right", "body_mass_kg": 60}}
+    limb = fresh(clients["technician"], "invented names")["id"]
+    for name, body, field in (
+            ("strength", {"limb": limb, "options": {"level": "P9"}}, "options.level"),
+            ("strength", {"limb": limb, "options": {"material": "glass"}}, "options.material"),
+            ("strength", {"limb": limb, "options": {"as_of": "soon"}}, "options.as_of"),
+            ("growth", {"limb": limb, "options": {"as_of": "2026-02-30"}}, "options.as_of"),
+            ("growth", {"limb": limb, "options": {"warn_mm": 1}}, "options.remind_mm"),
+            ("length", {"document": bare}, "document.shoe.heel_mm"), ("strength", {"document": bare}, "document.pylon.rings"),
+            ("strength", {"limb": 987654}, "limb"), ("form", {"plan": {"format": "standfast-plan/1"}}, None),
+            ("steps", {"csv": "time_s,side\n1,L\n0.5,R\n"}, "csv.time_s"), ("steps", {"csv": ""}, "csv"), ("section", {"outline_csv": "x"}, None),
+            ("ring", {"caliper_csv": "angle_deg,outer_mm,wall_mm\n0,25,6\n", "options": {"user": "adult"}}, "caliper_csv")):
+        got = reader.post("/api/compute/" + name, body)
+        case("%s names the field as it was sent (%s)" % (name, field), is_error(got, 422, field), got)
+    plan = reader.post("/api/compute/form", {"plan": {}})
+    case("form within its plan", is_error(plan, 422) and plan["error"]["field"].startswith("plan."), plan)
+
+
 with Server() as running:
     staff = running.staff(running.first_admin())
     removed_stays_removed(staff)
     days(staff)
     decisions(staff)
+    blanks(staff)
+    named_as_sent(staff)
 cases.end()
