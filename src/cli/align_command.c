@@ -4,18 +4,12 @@
 #include "base/file.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "cli/result_print.h"
 #include "study/align_picture.h"
 #include "study/result.h"
 
 #include <stdio.h>
 #include <string.h>
-
-static double number_at(sf_DocNode object, const char *key)
-{
-    double value = 0;
-    sf_doc_number(sf_doc_member(object, key), -1e9, 1e9, &value);
-    return value;
-}
 
 static void print_pose(sf_DocNode root)
 {
@@ -32,7 +26,8 @@ static void print_pose(sf_DocNode root)
     sf_DocNode before = sf_doc_member(root, "pose_before"), after = sf_doc_member(root, "pose_after");
     printf("%-48s %10s %10s\n", "Foot flat on the floor", "before", "after");
     for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++)
-        printf("%-48s %10.1f %10.1f\n", ROWS[i].words, number_at(before, ROWS[i].key), number_at(after, ROWS[i].key));
+        printf("%-48s %10.1f %10.1f\n", ROWS[i].words, sf_result_number(before, ROWS[i].key),
+               sf_result_number(after, ROWS[i].key));
 }
 
 static void print_moments(sf_DocNode root)
@@ -56,49 +51,16 @@ static void print_moments(sf_DocNode root)
         }
 }
 
-static void print_texts(sf_DocNode root, const char *key, const char *title)
+static void print_change(sf_DocNode root)
 {
-    sf_DocNode list = sf_doc_member(root, key);
-    if (sf_doc_length(list) > 0)
-        printf("\n%s\n", title);
-    for (size_t i = 0; i < sf_doc_length(list); i++) {
-        const char *text;
-        if (sf_doc_text(sf_doc_item(list, i), 4096, &text))
-            printf("- %s\n", text);
-    }
-}
-
-static void print_safety(sf_DocNode root)
-{
-    const char *text;
-    if (sf_doc_text(sf_doc_member(root, "safety"), 4096, &text))
-        printf("\n%s\n", text);
-}
-
-// The text for a person is written from the result itself, so that both tell the same.
-static sf_Status print_result(const sf_Json *json, sf_Error *err)
-{
-    char *text = NULL;
-    sf_Doc *doc = NULL;
-    sf_Status status;
-    SF_TRY_DONE(sf_json_text(json, 10, &text, err));
-    SF_TRY_DONE(sf_doc_parse(&doc, "result", text, strlen(text), err));
-    sf_DocNode root = sf_doc_root(doc), sole = sf_doc_member(root, "sole_tilt_by_change");
+    sf_DocNode sole = sf_doc_member(root, "sole_tilt_by_change"), undone = sf_doc_member(sole, "undone_by");
     print_pose(root);
     print_moments(root);
     printf("\nSocket held where it stood, the change tilts the sole: toe up %.2f deg, outer edge up %.2f deg\n",
-           number_at(sole, "sagittal_deg"), number_at(sole, "coronal_deg"));
-    sf_DocNode undone = sf_doc_member(sole, "undone_by");
+           sf_result_number(sole, "sagittal_deg"), sf_result_number(sole, "coronal_deg"));
     if (sf_doc_there(undone))
-        printf("undone by %+.2f deg of dorsiflexion and %+.2f deg of eversion\n", number_at(undone, "dorsiflexion_deg"),
-               number_at(undone, "eversion_deg"));
-    print_texts(root, "assumptions", "Assumed");
-    print_texts(root, "notes", "To know");
-    print_safety(root);
-done:
-    sf_doc_destroy(&doc);
-    sf_free(text);
-    return status;
+        printf("undone by %+.2f deg of dorsiflexion and %+.2f deg of eversion\n",
+               sf_result_number(undone, "dorsiflexion_deg"), sf_result_number(undone, "eversion_deg"));
 }
 
 sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err)
@@ -140,7 +102,7 @@ sf_Status sf_align_command(int argc, char **argv, int first, sf_Error *err)
             sf_align_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, steps, kind, err));
         SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
     }
-    status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, err);
+    status = arguments.json ? sf_command_print_json(&json, err) : sf_result_print_by(json, print_change, err);
 done:
     sf_json_destroy(&json);
     sf_free(bytes);

@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LABEL = 96, DEEPEST = 6, INDENT = 2 };
+enum { LABEL = 96, DEEPEST = 6, INDENT = 2, LONGEST = 4096, DIGITS = 10 };
 
 typedef struct Unit {
     const char *ending, *unit;
@@ -144,6 +144,53 @@ sf_Status sf_result_print(sf_Json **json, sf_Error *err)
         sf_doc_text(sf_doc_member(root, "safety"), SF_DOC_MAX_BYTES, &safety);
         printf("\n%s\n", safety);
     }
+    sf_doc_destroy(&doc);
+    sf_free(text);
+    return status;
+}
+
+// ---- results with a layout of their own -------------------------------------------------------------------------
+
+double sf_result_number(sf_DocNode object, const char *key)
+{
+    double value = 0;
+    sf_doc_number(sf_doc_member(object, key), -1e12, 1e12, &value);
+    return value;
+}
+
+const char *sf_result_text(sf_DocNode object, const char *key)
+{
+    const char *text = "";
+    sf_doc_text(sf_doc_member(object, key), LONGEST, &text);
+    return text;
+}
+
+void sf_result_print_list(sf_DocNode root, const char *key, const char *title, const char *field)
+{
+    sf_DocNode list = sf_doc_member(root, key);
+    if (sf_doc_length(list) > 0)
+        printf("\n%s\n", title);
+    for (size_t i = 0; i < sf_doc_length(list); i++) {
+        const char *text = "";
+        sf_DocNode item = sf_doc_item(list, i);
+        sf_doc_text(field ? sf_doc_member(item, field) : item, LONGEST, &text);
+        printf("- %s\n", text);
+    }
+}
+
+sf_Status sf_result_print_by(const sf_Json *json, void (*body)(sf_DocNode root), sf_Error *err)
+{
+    char *text = NULL;
+    sf_Doc *doc = NULL;
+    sf_Status status;
+    SF_TRY_DONE(sf_json_text(json, DIGITS, &text, err));
+    SF_TRY_DONE(sf_doc_parse(&doc, "result", text, strlen(text), err));
+    sf_DocNode root = sf_doc_root(doc);
+    body(root);
+    sf_result_print_list(root, "assumptions", "Assumed", NULL);
+    sf_result_print_list(root, "notes", "To know", NULL);
+    printf("\n%s\n", sf_result_text(root, "safety"));
+done:
     sf_doc_destroy(&doc);
     sf_free(text);
     return status;

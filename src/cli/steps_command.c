@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "cli/arguments.h"
 #include "cli/command.h"
+#include "cli/result_print.h"
 #include "study/steps_picture.h"
 #include "study/steps_study.h"
 
@@ -39,33 +40,13 @@ static void print_group(sf_DocNode g)
     print_number(g, "double_contacts", "double contacts", 0);
 }
 
-// The text for a person is written from the result itself, so that both tell the same.
-static sf_Status print_result(const sf_Json *json, sf_Error *err)
+static void print_walk(sf_DocNode root)
 {
-    static const char *const lists[] = { "assumptions", "notes" };
-    char *text = NULL;
-    sf_Doc *doc = NULL;
-    sf_Status status;
-    SF_TRY_DONE(sf_json_text(json, 10, &text, err));
-    SF_TRY_DONE(sf_doc_parse(&doc, "result", text, strlen(text), err));
-    sf_DocNode root = sf_doc_root(doc), groups = sf_doc_member(root, "by_support");
+    sf_DocNode groups = sf_doc_member(root, "by_support");
     for (size_t i = 0; i < sf_doc_length(groups); i++)
         print_group(sf_doc_item(groups, i));
-    printf("odd steps: %zu, gaps: %zu\n\n", sf_doc_length(sf_doc_member(root, "odd_steps")),
+    printf("odd steps: %zu, gaps: %zu\n", sf_doc_length(sf_doc_member(root, "odd_steps")),
            sf_doc_length(sf_doc_member(root, "gaps")));
-    for (size_t k = 0; k < 2; k++)
-        for (size_t i = 0; i < sf_doc_length(sf_doc_member(root, lists[k])); i++) {
-            const char *line = "";
-            sf_doc_text(sf_doc_item(sf_doc_member(root, lists[k]), i), 4096, &line);
-            printf("- %s\n", line);
-        }
-    const char *safety = "";
-    sf_doc_text(sf_doc_member(root, "safety"), 4096, &safety);
-    printf("\n%s\n", safety);
-done:
-    sf_doc_destroy(&doc);
-    sf_free(text);
-    return status;
 }
 
 sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err)
@@ -114,7 +95,7 @@ sf_Status sf_steps_command(int argc, char **argv, int first, sf_Error *err)
             sf_steps_picture(&drawn, &drawn_size, arguments.names[0], (const char *)bytes, size, &ask, kind, err));
         SF_TRY_DONE(sf_file_write(picture, drawn, drawn_size, err));
     }
-    status = arguments.json ? sf_command_print_json(&json, err) : print_result(json, err);
+    status = arguments.json ? sf_command_print_json(&json, err) : sf_result_print_by(json, print_walk, err);
 done:
     sf_json_destroy(&json);
     sf_free(bytes);
