@@ -23,33 +23,48 @@ export async function serve({ demo = false, args = [] } = {}) {
     const folder = mkdtempSync(join(tmpdir(), "standfast-web-"));
     const shop = demo ? JSON.parse(execFileSync(program, ["demo", "--store", join(folder, "store.sqlite"), "--json"], { encoding: "utf8" })) : null;
     if (demo) args = [...args, "--demo"];
-    const child = spawn(program, ["serve", "--store", join(folder, "store.sqlite"), "--port", "0", ...args], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, LC_ALL: "C.UTF-8" } });
     let said = "";
-    child.stdout.on("data", (part) => (said += part));
-    child.stderr.on("data", (part) => (said += part));
-    const gone = new Promise((done) => child.on("exit", done));
-    const found = await new Promise((done, fail) => {
-        const give = setTimeout(() => fail(new Error(`no address within 20 s: ${said}`)), 20000);
-        const look = () => {
-            const at = /listens at (https?:\/\/[\d.:]+\/)/.exec(said);
-            const link = /(https?:\/\/\S+#first-admin=\S+)/.exec(said);
-            if (at && (link || demo)) {
-                clearTimeout(give);
-                done({ address: at[1], link: link?.[1] ?? null });
-            } else if (child.exitCode !== null) fail(new Error(`the server ended: ${said}`));
-            else setTimeout(look, 30);
-        };
-        look();
-    });
+    let child;
+    let gone;
+    const start = async (port) => {
+        child = spawn(program, ["serve", "--store", join(folder, "store.sqlite"), "--port", String(port), ...args], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, LC_ALL: "C.UTF-8" } });
+        let begun = "";
+        const hear = (part) => ((begun += part), (said += part));
+        child.stdout.on("data", hear);
+        child.stderr.on("data", hear);
+        const mine = child;
+        gone = new Promise((done) => mine.on("exit", done));
+        return new Promise((done, fail) => {
+            const give = setTimeout(() => fail(new Error(`no address within 20 s: ${begun}`)), 20000);
+            const look = () => {
+                const at = /listens at (https?:\/\/[\d.:]+\/)/.exec(begun);
+                const link = /(https?:\/\/\S+#first-admin=\S+)/.exec(begun);
+                if (at && (link || demo || port !== 0)) {
+                    clearTimeout(give);
+                    done({ address: at[1], link: link?.[1] ?? null });
+                } else if (mine.exitCode !== null) fail(new Error(`the server ended: ${begun}`));
+                else setTimeout(look, 30);
+            };
+            look();
+        });
+    };
+    const end = async () => {
+        child.kill("SIGTERM");
+        await Promise.race([gone, new Promise((done) => setTimeout(done, 3000))]);
+        if (child.exitCode === null) child.kill("SIGKILL");
+        await gone;
+    };
+    const found = await start(0);
     return {
         ...found,
         folder,
         person: shop && { name: shop.sign_in, password: shop.password, pin: shop.pin },
         said: () => said,
+        /** Gone from the network, and back at the same address with the same store. */
+        pause: end,
+        resume: () => start(new URL(found.address).port),
         stop: async () => {
-            child.kill("SIGTERM");
-            await Promise.race([gone, new Promise((done) => setTimeout(done, 3000))]);
-            if (child.exitCode === null) child.kill("SIGKILL");
+            await end();
             rmSync(folder, { recursive: true, force: true });
         },
     };

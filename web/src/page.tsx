@@ -137,9 +137,9 @@ function Page(): JSX.Element {
         look().catch(setProblem).finally(() => setReady(true));
         const beat = setInterval(() => {
             const me = current();
-            if (!me) return;
+            // Also where nobody is seen to be here: a page that was loaded without a network does not know who is.
             if (networkLost()) void look().catch(() => undefined);
-            else if (waiting().length > 0) void flush(me.person.id);
+            else if (me && waiting().length > 0) void flush(me.person.id);
         }, 2500);
         return () => {
             clearInterval(beat);

@@ -43,7 +43,7 @@ export function SignIn(): JSX.Element {
             >
                 <TextField words="Name" value={name} onValue={setName} autocomplete="username" name="name" />
                 <TextField words="Password" kind="password" value={password} onValue={setPassword} autocomplete="current-password" name="password" />
-                <Wrong problem={problem} />
+                <Wrong problem={problem ?? about.problem} />
                 <div class="keys">
                     <button type="submit" class="press first" disabled={name === "" || password === ""}>
                         Sign in

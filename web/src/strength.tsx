@@ -137,18 +137,22 @@ function Compare(props: { limb: Limb; document: LimbDocument }): JSX.Element {
     const [took, setTook] = useState<number | null>(null);
     const busy = useRef(false);
     const wanted = useRef<Change[] | null>(null);
+    const place = useRef(0);
     const list = slides(document);
     const ask = async (): Promise<void> => {
         if (busy.current) return;
         busy.current = true;
         while (wanted.current) {
             const changes = wanted.current;
+            const asked = place.current;
             wanted.current = null;
             const began = performance.now();
             try {
                 // Another mass may be another level; else the present one is all that is looked at.
                 const level = changes.some((change) => change.path[0] === "person") ? null : start.value?.level_for_mass;
-                setOther(await compute<StrengthResult>("strength", { document: changed(document, changes), options: level ? { ...quick, level } : quick }));
+                const next = await compute<StrengthResult>("strength", { document: changed(document, changes), options: level ? { ...quick, level } : quick });
+                if (asked !== place.current) continue;
+                setOther(next);
                 setTook(performance.now() - began);
                 setProblem(null);
             } catch (wrong) {
@@ -157,15 +161,24 @@ function Compare(props: { limb: Limb; document: LimbDocument }): JSX.Element {
         }
         busy.current = false;
     };
-    useEffect(() => {
-        const changes = list.filter((slide) => slide.path.join(".") in moved).map((slide) => ({ path: slide.path, value: moved[slide.path.join(".")] }));
-        if (changes.length === 0) {
-            setOther(null);
+    /** Asks at once, not after the next frame: the thumb waits. */
+    const move = (next: { [path: string]: number }): void => {
+        setMoved(next);
+        const changes = list.filter((slide) => slide.path.join(".") in next).map((slide) => ({ path: slide.path, value: next[slide.path.join(".")] }));
+        if (changes.length > 0) {
+            wanted.current = changes;
+            void ask();
             return;
         }
-        wanted.current = changes;
-        void ask();
-    }, [moved]);
+        // Back at the limb as it is: what is still on its way belongs to no place of the sliders.
+        wanted.current = null;
+        place.current++;
+        setOther(null);
+    };
+    useEffect(() => {
+        place.current++;
+        if (Object.keys(moved).length > 0) move(moved);
+    }, [JSON.stringify(document)]);
     const level = (result: StrengthResult): string | null => result.level_for_mass;
     const base = start.value;
     if (!base) return <Wrong problem={start.problem} />;
@@ -185,7 +198,7 @@ function Compare(props: { limb: Limb; document: LimbDocument }): JSX.Element {
                             step={slide.step}
                             value={value}
                             aria-valuetext={figure(value, slide.measure)}
-                            onInput={(event) => setMoved({ ...moved, [key]: Number(event.currentTarget.value) })}
+                            onInput={(event) => move({ ...moved, [key]: Number(event.currentTarget.value) })}
                         />
                         <output>{figure(value, slide.measure)}</output>
                     </label>
@@ -204,7 +217,7 @@ function Compare(props: { limb: Limb; document: LimbDocument }): JSX.Element {
             <p class="note" data-took={took ?? undefined}>
                 {took !== null && `Answered in ${took.toFixed(0)} ms. `}Nothing is saved by moving these. A scanned ring counts here as a tube of its mean diameters with its groove and unjoined line.
             </p>
-            {Object.keys(moved).length > 0 && <Press onPress={() => setMoved({})}>Back to the limb as it is</Press>}
+            {Object.keys(moved).length > 0 && <Press onPress={() => move({})}>Back to the limb as it is</Press>}
         </section>
     );
 }
