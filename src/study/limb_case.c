@@ -393,6 +393,8 @@ sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, con
     SF_TRY_DONE(check_act(c, &said, err));
     SF_TRY_DONE(write_fact(c, &said, &recorded->fact, err));
     SF_TRY_DONE(extend(c, &table->kinds[kind], &said, recorded, err));
+    if (strcmp(fact->kind, "withdrawal") == 0)
+        SF_TRY_DONE(sf_limb_case_ring_withdrawn(c, sf_fact_whole(&said, "fact"), recorded, err));
     status = settle_after(c, recorded, err);
 done:
     sf_limb_case_close(&c);

@@ -24,6 +24,11 @@ sf_Status sf_limb_case_look_for_proof(sf_LimbCase *limb, sf_Error *err) SF_MUST_
 sf_Status sf_limb_case_put(sf_LimbCase *limb, const char *path, sf_Json **value, sf_CaseRecorded *recorded,
                            sf_Error *err) SF_MUST_USE;
 
+/// A ring's fact is being withdrawn: what the document took over from it goes. Does nothing for other kinds, and where
+/// another ring was laid into its place since.
+sf_Status sf_limb_case_ring_withdrawn(sf_LimbCase *limb, int64_t fact, sf_CaseRecorded *recorded,
+                                      sf_Error *err) SF_MUST_USE;
+
 /// The document with one value put at a path.
 sf_Status sf_limb_case_with(sf_DocNode document, const char *path, sf_DocNode value, char **text,
                             sf_Error *err) SF_MUST_USE;

@@ -386,14 +386,44 @@ sf_Json *sf_limb_case_ring_squeeze_json(const sf_CaseRing *ring)
 
 // ---- writing down -----------------------------------------------------------------------------------------------
 
-// The document's rings with this one at its height, in place of one that was assumed or measured there before.
-static sf_Json *rings_with(sf_DocNode rings, const sf_CaseRing *ring, sf_DocNode section)
+static bool at_height(double one, double other)
 {
+    return fabs(one - other) <= SAME_HEIGHT_MM;
+}
+
+static const sf_StageFact *fact_of(const sf_LimbCase *c, int64_t id)
+{
+    for (size_t i = 0; i < c->count; i++)
+        if (c->facts[i].id == id)
+            return &c->facts[i];
+    return NULL;
+}
+
+// Whether what the document holds at this height is an earlier measuring of the ring of fact `now`, whose height was
+// told wrong.
+static bool was_there(const sf_LimbCase *c, int64_t now, double height)
+{
+    const sf_StageFact *last = NULL, *self = fact_of(c, now);
+    for (size_t i = 0; i < c->count; i++)
+        if (is_word(c->facts[i].kind, "ring") && c->facts[i].id != now &&
+            at_height(sf_fact_number(&c->facts[i], "height_mm"), height))
+            last = &c->facts[i];
+    const char *number = last ? sf_fact_word(last, "ring_number") : NULL;
+    return self && number && is_word(sf_fact_word(self, "ring_number"), number);
+}
+
+// The document's rings with this one at its height, in place of one that was assumed or measured there before, and of
+// this very ring where it was said to lie elsewhere.
+static sf_Json *rings_with(const sf_LimbCase *c, const sf_CaseRing *ring, int64_t fact, sf_DocNode section)
+{
+    sf_DocNode rings = sf_document_at(sf_doc_root(c->document), "pylon.rings");
     sf_Json *list = sf_json_array();
     for (size_t i = 0; i < sf_doc_length(rings); i++) {
-        double height = sf_document_number(sf_doc_item(rings, i), "height_mm");
-        if (!(fabs(height - ring->height_mm) <= SAME_HEIGHT_MM))
-            sf_json_add(list, sf_json_from_node(sf_doc_item(rings, i)));
+        sf_DocNode entry = sf_doc_item(rings, i);
+        double height = sf_document_number(entry, "height_mm");
+        bool moved = sf_doc_there(sf_doc_member(entry, "outline_csv")) && was_there(c, fact, height);
+        if (!at_height(height, ring->height_mm) && !moved)
+            sf_json_add(list, sf_json_from_node(entry));
     }
     sf_json_add(list, sf_json_from_node(section));
     return list;
@@ -424,8 +454,7 @@ sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table
         SF_TRY_DONE(sf_doc_parse(&section, "ring", ring->section, strlen(ring->section), err));
         sf_LimbCase *c = NULL;
         SF_TRY_DONE(sf_limb_case_open(&c, t, table, ring->limb, err));
-        sf_DocNode rings = sf_document_at(sf_doc_root(c->document), "pylon.rings");
-        sf_Json *list = rings_with(rings, ring, sf_doc_root(section));
+        sf_Json *list = rings_with(c, ring, recorded->fact, sf_doc_root(section));
         status = sf_limb_case_put(c, "pylon.rings", &list, recorded, err);
         sf_limb_case_close(&c);
     } else {
@@ -435,4 +464,31 @@ sf_Status sf_limb_case_ring_record(sf_Transaction *t, const sf_StageTable *table
 done:
     sf_doc_destroy(&section);
     return status;
+}
+
+sf_Status sf_limb_case_ring_withdrawn(sf_LimbCase *c, int64_t fact, sf_CaseRecorded *recorded, sf_Error *err)
+{
+    const sf_StageFact *withdrawn = fact_of(c, fact);
+    sf_DocNode rings = sf_document_at(sf_doc_root(c->document), "pylon.rings");
+    double height = withdrawn ? sf_fact_number(withdrawn, "height_mm") : NAN;
+    if (!c->text || !withdrawn || !is_word(withdrawn->kind, "ring") || isnan(height))
+        return SF_OK;
+    for (size_t i = 0; i < c->count; i++) // the newest of this height is what the document holds
+        if (is_word(c->facts[i].kind, "ring") && c->facts[i].id > fact && !c->rows[i].withdrawn_by &&
+            at_height(sf_fact_number(&c->facts[i], "height_mm"), height))
+            return SF_OK;
+    sf_Json *list = sf_json_array();
+    size_t kept = 0;
+    for (size_t i = 0; i < sf_doc_length(rings); i++) {
+        sf_DocNode entry = sf_doc_item(rings, i);
+        bool its = sf_doc_there(sf_doc_member(entry, "outline_csv")) &&
+                   at_height(sf_document_number(entry, "height_mm"), height);
+        if (!its)
+            sf_json_add(list, sf_json_from_node(entry));
+        kept += !its;
+    }
+    if (kept < sf_doc_length(rings))
+        return sf_limb_case_put(c, "pylon.rings", &list, recorded, err);
+    sf_json_destroy(&list);
+    return SF_OK;
 }

@@ -91,6 +91,46 @@ def one_limb(client, folder, picture, side, face):
     return got.json, ring, made["id"]
 
 
+def moved(client, folder, picture):
+    """A ring whose height was told wrong lies in the document once, where it is; another ring stays."""
+    made = client.post("/api/limbs", {"document": document("left", "invented moved")})
+    base = "/api/limbs/%d" % made["id"]
+    put = client.ask("POST", base + "/pictures", pathlib.Path(picture).read_bytes(), Content_Type="image/png")
+    ask = {"picture": put["picture"], "user": "adult", "posterior_deg": POSTERIOR}
+    def heights():
+        return [r["height_mm"] for r in client.get(base)["document"]["pylon"]["rings"]]
+    client.post(base + "/rings", dict(ask, ring_number="A", height_mm=110))
+    client.post(base + "/rings", dict(ask, ring_number="B", height_mm=150))
+    case("two rings lie at two heights", heights() == [110, 150], heights())
+    again = client.put(base + "/rings/0", {"height_mm": 120})
+    case("a height told anew moves the ring", again.status == 201 and sorted(heights()) == [120, 150], (again, heights()))
+    client.put(base + "/rings/2", {"height_mm": 150})
+    case("onto another one it takes that one's place", heights() == [150], heights())
+    client.put(base + "/rings/1", {"height_mm": 160})
+    case("and is not taken away for it when that one is told anew", sorted(heights()) == [150, 160], heights())
+
+
+def withdrawn(clients, folder, picture):
+    """What a withdrawn ring had put into the document goes with it."""
+    client, prosthetist = clients["technician"], clients["prosthetist"]
+    made = client.post("/api/limbs", {"document": document("right", "invented withdrawn")})
+    base = "/api/limbs/%d" % made["id"]
+    put = client.ask("POST", base + "/pictures", pathlib.Path(picture).read_bytes(), Content_Type="image/png")
+    ask = {"picture": put["picture"], "user": "adult", "posterior_deg": POSTERIOR}
+    facts = [client.post(base + "/rings", dict(ask, height_mm=h))["fact"]["id"] for h in (110, 150, 150)]
+    def take_back(number):
+        got = prosthetist.post(base + "/facts", {"kind": "withdrawal", "body": {"fact": facts[number], "reason": "scanned for another limb"}})
+        return got, [r["height_mm"] for r in client.get(base)["document"]["pylon"]["rings"]]
+    got, left = take_back(1)
+    case("a ring that was measured again is withdrawn without harm to the newer one", got.status == 201 and left == [110, 150], (got, left))
+    got, left = take_back(0)
+    case("a withdrawn ring leaves the document", got.status == 201 and got["extended"] is True and left == [150], (got, left))
+    got, left = take_back(2)
+    strength = client.post("/api/compute/strength", {"limb": made["id"]})
+    case("and strength no longer reckons with it", left == [] and is_error(strength, 422), (left, strength))
+    case("the chain holds", prosthetist.get("/api/verify")["holds"] is True)
+
+
 def damaged(client, ring):
     for what, text in (("crossed", "curve,x_mm,y_mm\nouter,0,0\nouter,9,9\nouter,9,0\nouter,0,9\ninner,4,1\ninner,5,1\ninner,5,2\n"),
                        ("no table", "hello"), ("cut short", ring["outline_csv"][:ring["outline_csv"].index("inner")])):
@@ -106,12 +146,15 @@ def damaged(client, ring):
 
 with tempfile.TemporaryDirectory() as folder, Server() as running:
     picture = draw(folder)
-    technician = running.staff(running.first_admin())["technician"]
+    staff = running.staff(running.first_admin())
+    technician = staff["technician"]
     found = {(side, face): one_limb(technician, folder, picture, side, face)
              for side in ("left", "right") for face in ("limb-side", "foot-side")}
     turned = [stresses(found[key][0]) for key in (("left", "limb-side"), ("left", "foot-side"))]
     case("the face on the glass turns the section, and with it the strength", not nearly(*turned), turned)
     drawn = technician.post("/api/compute/limb/drawing", {"limb": found["left", "limb-side"][2]})
     case("the limb is drawn with it", drawn.status == 200 and b"<svg" in drawn.body, drawn)
+    moved(technician, folder, picture)
+    withdrawn(staff, folder, picture)
     damaged(technician, found["left", "limb-side"][1])
 cases.end()
