@@ -7,12 +7,13 @@
 #include "server/route.h"
 #include "server/server_inside.h"
 #include "study/limb_case.h"
+#include "study/said_seen.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { PAGE = 50, PAGE_MOST = 200, DOCUMENT_DIGITS = 15 };
+enum { PAGE = 50, PAGE_MOST = 200, DOCUMENT_DIGITS = 15, SAID_LIMBS = 100 };
 
 // ---- lists -----------------------------------------------------------------------------------------------------
 
@@ -239,6 +240,39 @@ static sf_Status recall(sf_Request *request, sf_Reply *reply, sf_Error *err)
     return sf_reply_json(reply, 200, &json, err);
 }
 
+// ---- said and seen ---------------------------------------------------------------------------------------------
+
+static sf_Status said_of_limb(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    int64_t id;
+    sf_Json *json = NULL;
+    SF_TRY(sf_reply_or_404(reply, sf_request_id(request, 0, &id, err)));
+    SF_TRY(sf_reply_or_404(reply, sf_said_seen_limb(request->transaction, request->server->stages, id, &json, err)));
+    return sf_reply_json(reply, 200, &json, err);
+}
+
+static sf_Status said_of_shop(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    int64_t count;
+    sf_Json *json = NULL;
+    SF_TRY(sf_request_query_whole(request, "count", 1, PAGE_MOST, SAID_LIMBS, &count, err));
+    SF_TRY(sf_said_seen_shop(request->transaction, request->server->stages, (size_t)count, &json, err));
+    return sf_reply_json(reply, 200, &json, err);
+}
+
+static sf_Status said_drawing(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    int64_t count;
+    unsigned char *svg = NULL;
+    SF_TRY(sf_request_query_whole(request, "count", 1, PAGE_MOST, SAID_LIMBS, &count, err));
+    SF_TRY(sf_said_seen_picture(&svg, &reply->size, request->transaction, request->server->stages, (size_t)count,
+                                SF_SHEET_SVG, err));
+    reply->bytes = (char *)svg;
+    reply->type = "image/svg+xml";
+    reply->status = 200;
+    return SF_OK;
+}
+
 // ---- the table -------------------------------------------------------------------------------------------------
 
 static const sf_RouteField add_fields[] = { { "document", SF_ROUTE_OBJECT, true, 0, 0, NULL },
@@ -268,6 +302,12 @@ const sf_Route sf_limb_routes[] = {
       "save the document; needs If-Match" },
     { "POST", "/api/limbs/{id}/facts", SF_MAY_STAFF, SF_STORE_WRITE, SF_BODY_JSON, fact_fields, NULL, record_fact,
       "write down what happened; its kind says who may" },
+    { "GET", "/api/limbs/{id}/said", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, said_of_limb,
+      "each prediction about the limb beside what then happened" },
+    { "GET", "/api/said", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, said_of_shop,
+      "the same of the limbs changed last, with counts: `?count=`" },
+    { "GET", "/api/said/walls.svg", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, said_drawing,
+      "their walls, seen against said, as a drawing" },
     { "POST", "/api/incidents", SF_MAY_STAFF, SF_STORE_WRITE, SF_BODY_JSON, incident_fields, NULL, record_incident,
       "write down an incident" },
     { "GET", "/api/incidents", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, list_incidents, "all incidents" },

@@ -261,7 +261,7 @@ static sf_Status release(Demo *d, DemoLimb *l)
         return SF_OK;
     if (!against) {
         SF_TRY(demo_say(d, l, DEMO_TECHNICIAN, "finish", "{'mass_g':%d,'cover':'foam','cover_mass_g':150}",
-                        (l->child ? 980 : 1490) + 5 * l->number));
+                        (l->child ? 980 : 1800) + 3 * l->number));
         SF_TRY(demo_say(d, l, DEMO_PROSTHETIST, "statement",
                         "{'care_sheet':true,'custom_made_statement':true,'shoe_heel_mm':%d}", l->child ? 15 : 20));
     }

@@ -101,6 +101,37 @@ async function choices(desk, http) {
     await look(desk, "choices before forming");
 }
 
+/** What the shop said, and what came of it: counts, the drawing of walls, each row leading to its limb. */
+async function said(desk, http) {
+    const { page, hands, size } = desk;
+    await hands.press(page.getByRole("link", { name: "Said and seen" }));
+    await page.getByRole("img", { name: /Walls: measured against expected/ }).waitFor({ timeout: 20000 });
+    const { counts, rows } = (await http("GET", "said")).json;
+    const shown = async (name) => (await page.getByRole("region", { name: "How often it came true" }).getByRole("row", { name }).getByRole("cell").allInnerTexts()).map(Number);
+    for (const one of counts) {
+        const row = await shown({ wall: /^wall/, sign: /^sign/, "toe-out": /^toe-out/, mass: /^mass/, length: /^length/ }[one.kind]);
+        say(row[0] === one.came_true && row[1] === one.did_not && row[2] === one.waiting, `${one.kind}: came true, did not, waiting (${size.name})`, `${row} ${JSON.stringify(one)}`);
+    }
+    // Counted anew, from the rows and their own bounds.
+    for (const kind of ["wall", "toe-out", "mass", "length"]) {
+        const own = rows.filter((row) => row.kind === kind && row.seen !== null);
+        const inside = own.filter((row) => row.seen >= row.low && row.seen <= row.high).length;
+        const told = counts.find((one) => one.kind === kind);
+        same(told.came_true, inside, `${kind}: as many came true as lie within their bounds (${size.name})`);
+        same(told.did_not, own.length - inside, `${kind}: and the others did not (${size.name})`);
+    }
+    await look(desk, "said and seen of the shop");
+    const wrong = rows.find((row) => row.kind === "wall" && row.came_true === false);
+    const limb = (await http("GET", `limbs/${wrong.limb}`)).json;
+    const ring = limb.facts.filter((fact) => fact.kind === "ring").pop().body;
+    say(Math.abs(wrong.seen - ring.result.wall_median_mm) < 1e-9 && Math.abs(wrong.seen / wrong.said - 1) > 0.1, `a wall that did not come true is that of its ring (${size.name})`, JSON.stringify(wrong));
+    await hands.press(page.getByRole("rowheader", { name: wrong.label }).getByRole("link").first());
+    await page.locator(".title-block").waitFor();
+    await hands.go("limb", String(wrong.limb), "release");
+    await page.getByRole("region", { name: "Said and seen" }).getByText("did not").first().waitFor();
+    say(true, `the limb's own list says so too (${size.name})`);
+}
+
 const browser = await launch();
 const server = await serve({ demo: true });
 try {
@@ -111,6 +142,7 @@ try {
         await attempt(`children who are due (${size.name})`, () => growthDue(desk, http), desk.page);
         await attempt(`squeeze proof (${size.name})`, () => squeeze(desk, http, size === sizes[0] ? "invented adult 40" : "invented adult 42", 400, size !== sizes[0]), desk.page);
         await attempt(`choices before forming (${size.name})`, () => choices(desk, http), desk.page);
+        await attempt(`said and seen (${size.name})`, () => said(desk, http), desk.page);
         none(desk.errors, `no error in the console (${size.name})`);
         await desk.context.close();
     }

@@ -6,8 +6,8 @@ import { Computed } from "./computed.tsx";
 import type { Limb } from "./contract.ts";
 import { DocumentForm } from "./document_form.tsx";
 import type { Desk } from "./limb_desk.ts";
-import { SaidAndSeenHere } from "./release.tsx";
 import { plain } from "./rules.ts";
+import { SaidAndSeenHere } from "./said.tsx";
 import { day, figure, number, worded } from "./units.ts";
 
 interface Due {

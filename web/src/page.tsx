@@ -9,6 +9,7 @@ import { flush, onOutbox, throwAway, waiting } from "./outbox.ts";
 import { People } from "./people.tsx";
 import { Audit, Incidents, Recall } from "./record_views.tsx";
 import { to, useRoute } from "./route.ts";
+import { SaidAndSeen } from "./said.tsx";
 import { changeLook, changeUnits, current, look, lookNow, onSession, restoreLook, settle } from "./session.ts";
 import { NewLimb, ShopView } from "./shop.tsx";
 import { FirstAdmin, SignIn, SwitchDialog } from "./sign_in.tsx";
@@ -18,6 +19,7 @@ const places: [string, string][] = [
     ["shop", "Shop"],
     ["recall", "Recall"],
     ["incidents", "Incidents"],
+    ["said", "Said and seen"],
     ["people", "People"],
     ["audit", "Record"],
 ];
@@ -118,6 +120,8 @@ function View(props: { route: string[] }): JSX.Element {
             return <Audit />;
         case "recall":
             return <Recall lot={id} />;
+        case "said":
+            return <SaidAndSeen />;
         case "incidents":
             return <Incidents />;
         default:

@@ -4,9 +4,10 @@ import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import { Figure, NumberField, Table } from "./bones.tsx";
 import { Computed } from "./computed.tsx";
-import type { Limb, RingResult } from "./contract.ts";
-import { valueAt, type Desk } from "./limb_desk.ts";
+import type { Limb } from "./contract.ts";
+import type { Desk } from "./limb_desk.ts";
 import { Papers } from "./papers.tsx";
+import { SaidAndSeenHere } from "./said.tsx";
 import { figure, unitOf, worded } from "./units.ts";
 
 interface Mass {
@@ -57,24 +58,4 @@ export function ReleaseView(props: { desk: Desk; limb: Limb }): JSX.Element {
             <SaidAndSeenHere limb={limb} />
         </div>
     );
-}
-
-/** Each prediction of this limb beside what then happened. */
-export function SaidAndSeenHere(props: { limb: Limb }): JSX.Element {
-    const { limb } = props;
-    const rows: string[][] = [];
-    const wall = valueAt(limb.document, ["pylon", "expected_wall_mm"]);
-    const ring = [...limb.facts].reverse().find((fact) => fact.kind === "ring" && fact.withdrawn_by === null);
-    const measured = (ring?.body.result as unknown as RingResult | undefined)?.wall_median_mm;
-    if (typeof wall === "number") rows.push(["wall, median", figure(wall, "mm"), typeof measured === "number" ? figure(measured, "mm") : "not yet"]);
-    for (const fact of limb.facts.filter((one) => one.kind === "advice-taken" && one.withdrawn_by === null)) {
-        const walk = limb.facts.find((one) => one.kind === "walk" && one.withdrawn_by === null && one.happened_at > fact.happened_at);
-        const seen = (walk?.body.observations as { sign: string; strength?: number }[] | undefined)?.map((one) => one.sign.replace(/-/g, " ")).join(", ");
-        rows.push(["advice", String(fact.body.advice ?? ""), walk ? seen || "nothing seen" : "not yet"]);
-    }
-    const settled = [...limb.facts].reverse().find((fact) => fact.kind === "settled" && fact.withdrawn_by === null);
-    const out = [...limb.facts].reverse().find((fact) => fact.kind === "check-out" && fact.withdrawn_by === null);
-    if (typeof settled?.body.toe_out_deg === "number") rows.push(["toe-out kept through fastening", figure(settled.body.toe_out_deg, "deg"), typeof out?.body.toe_out_deg === "number" ? figure(out.body.toe_out_deg, "deg") : "not yet"]);
-    if (rows.length === 0) return <></>;
-    return <Table caption="Said and seen" heads={["What", "Said", "Seen"]} rows={rows} />;
 }
