@@ -252,7 +252,8 @@ static sf_Status make_section(sf_CaseRing *ring, const Setting *s, const sf_Ring
     sf_json_set_number(json, "height_mm", s->height_mm);
     sf_json_set_text(json, "outline_csv", outline);
     sf_json_set_text(json, "face", s->face);
-    sf_json_set_number(json, "posterior_deg", remainder(s->ask.posterior_angle / SF_DEG, 360));
+    double posterior = s->ask.posterior_angle / SF_DEG;
+    sf_json_set_number(json, "posterior_deg", fabs(posterior) <= 360 ? posterior : remainder(posterior, 360));
     if (!isnan(seam))
         sf_json_set_number(json, "seam_deg", seam / SF_DEG);
     sf_Status status = sf_json_text(json, 10, &ring->section, err);

@@ -201,7 +201,7 @@ def rings(clients, pictures):
     after = technician.get(base)
     ring = after["document"]["pylon"]["rings"]
     case("then the limb's document holds the ring at the cut", len(ring) == 1 and ring[0]["height_mm"] == 110 and
-         ring[0]["face"] == "foot-side" and ring[0]["posterior_deg"] == -80 and ring[0]["outline_csv"].count("\n") > 200 and
+         ring[0]["face"] == "foot-side" and ring[0]["posterior_deg"] == 280 and ring[0]["outline_csv"].count("\n") > 200 and
          after["version"] == 2, ring)
     strength = technician.post("/api/compute/strength", {"limb": limb["id"]})
     case("strength then reckons with the scanned ring", strength.status == 200 and strength["cases"], strength)
