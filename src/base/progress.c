@@ -9,12 +9,14 @@ enum { COUNTED_STEPS = 50, SAID = 120 };
 static _Thread_local const sf_ProgressWatch *watching;
 static _Thread_local sf_ProgressPart part = { 0, 1 };
 static _Thread_local double reached; // nothing that was told is taken back
+static _Thread_local bool stopped;   // who was told to stop is not asked again, whatever went on meanwhile
 
 const sf_ProgressWatch *sf_progress_watch(const sf_ProgressWatch *watch)
 {
     const sf_ProgressWatch *before = watching;
     watching = watch;
     reached = 0;
+    stopped = false;
     part = (sf_ProgressPart){ 0, 1 };
     return before;
 }
@@ -36,7 +38,8 @@ sf_Status sf_progress_tell(double share, const char *said, sf_Error *err)
     if (!watching)
         return SF_OK;
     reached = fmax(reached, part.from + share * part.width);
-    if (watching->go_on(watching->context, reached, said))
+    stopped = stopped || !watching->go_on(watching->context, reached, said);
+    if (!stopped)
         return SF_OK;
     return SF_FAIL(err, SF_E_CANCELLED, NULL, "the work was stopped on request");
 }

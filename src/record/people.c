@@ -19,6 +19,10 @@ static sf_Status check(sf_Transaction *t, const sf_Person *person, sf_Error *err
     SF_TRY(sf_record_check_text(person->license, "license", 0, SF_PERSON_LICENSE_MOST, err));
     SF_TRY(sf_record_check_text(person->password_hash, "password", 0, HASH_MOST, err));
     SF_TRY(sf_record_check_text(person->pin_hash, "pin", 0, HASH_MOST, err));
+    if (!person->name[strspn(person->name, " ")])
+        return SF_FAIL(err, SF_E_INPUT, "name", "name is blank: say who it is");
+    if (!person->initials[strspn(person->initials, " ")])
+        return SF_FAIL(err, SF_E_INPUT, "initials", "initials are blank: they stand under what is signed");
     if ((unsigned)person->role >= SF_ROLE_COUNT)
         return SF_FAIL(err, SF_E_INPUT, "role", "there is no such role");
     sf_Person other;

@@ -252,6 +252,17 @@ static sf_Status prepare_first(sf_Request *request, sf_Reply *reply, sf_Error *e
     return prepare_secrets(request, reply, err);
 }
 
+// Whether the field is there as null: an admin takes a licence back.
+static bool takes_away(const sf_Request *request, const char *field)
+{
+    sf_DocNode root = sf_request_root(request);
+    const char *key;
+    for (size_t i = 0; (key = sf_doc_key(root, i)); i++)
+        if (strcmp(key, field) == 0)
+            return !sf_doc_there(sf_doc_member(root, field));
+    return false;
+}
+
 static void read_person(const sf_Request *request, sf_Person *person)
 {
     const Hashes *hashes = request->prepared;
@@ -260,7 +271,7 @@ static void read_person(const sf_Request *request, sf_Person *person)
     const char *units = text_of(request, "units");
     person->name = name ? name : person->name;
     person->initials = initials ? initials : person->initials;
-    person->license = licence ? licence : person->license;
+    person->license = licence ? licence : takes_away(request, "licence") ? NULL : person->license;
     person->inch = units ? strcmp(units, "inch") == 0 : person->inch;
     person->password_hash = hashes && *hashes->password ? hashes->password : person->password_hash;
     person->pin_hash = hashes && *hashes->pin ? hashes->pin : person->pin_hash;

@@ -95,6 +95,14 @@ def people(server, clients):
     bad = admin.post("/api/people", {"name": "w", "initials": "W", "role": "wizard", "password": "long enough words", "hat": 1})
     case("an unknown role and an unknown field are both named",
          is_error(bad, 422) and {p["field"] for p in bad["error"]["problems"]} == {"role", "hat"}, bad)
+    for field in ("name", "initials"):
+        blank = admin.post("/api/people", dict({"name": "blank", "initials": "B", "role": "reader", "password": "long enough words"},
+                                               **{field: "  "}))
+        case("blanks are no %s" % field, is_error(blank, 422, field), blank)
+    path = "/api/people/%d" % server.people["prosthetist"]
+    case("a licence stays when it is not spoken of", admin.put(path, {"units": "metric"})["person"]["licence"] == "invented 1")
+    case("an admin takes it back with null", admin.put(path, {"licence": None})["person"]["licence"] is None)
+    case("and gives one", admin.put(path, {"licence": "invented 1"})["person"]["licence"] == "invented 1")
     away = admin.put("/api/people/%d" % own, {"active": False})
     case("who has left is signed out everywhere", away.status == 200 and reader.get("/api/me").status == 401)
     case("and cannot sign in", Client(server).sign_in("reader", "another long one").status == 401)
