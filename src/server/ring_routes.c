@@ -10,12 +10,13 @@
 #include "study/limb_case_ring.h"
 #include "study/limb_case_squeeze.h"
 #include "study/picture_view.h"
+#include "study/ring_board_study.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { NUMBER_TEXT = 60, DOCUMENT_DIGITS = 15 };
+enum { BOARD = 24, NUMBER_TEXT = 60, DOCUMENT_DIGITS = 15 };
 
 static const char READINGS[] = "text/csv";
 
@@ -327,6 +328,38 @@ static sf_Status send_outline(sf_Request *request, sf_Reply *reply, sf_Error *er
     return sf_reply_json(reply, 200, &answer.json, err);
 }
 
+// ---- the ring board --------------------------------------------------------------------------------------------
+
+static sf_Status board_ask(sf_Request *request, sf_Reply *reply, sf_BoardAsk *ask, sf_Error *err)
+{
+    int64_t count;
+    SF_TRY(sf_request_query_whole(request, "count", 1, SF_BOARD_RINGS, BOARD, &count, err));
+    *ask = (sf_BoardAsk){ .most = (size_t)count };
+    return request->parameters[0] ? sf_reply_or_404(reply, sf_request_id(request, 0, &ask->limb, err)) : SF_OK;
+}
+
+static sf_Status list_board(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    sf_BoardAsk ask;
+    sf_Json *json = NULL;
+    SF_TRY(board_ask(request, reply, &ask, err));
+    SF_TRY(sf_reply_or_404(reply, sf_ring_board_json(request->transaction, request->server->stages, &ask, &json, err)));
+    return sf_reply_json(reply, 200, &json, err);
+}
+
+static sf_Status draw_board(sf_Request *request, sf_Reply *reply, sf_Error *err)
+{
+    sf_BoardAsk ask;
+    unsigned char *svg = NULL;
+    SF_TRY(board_ask(request, reply, &ask, err));
+    SF_TRY(sf_reply_or_404(reply, sf_ring_board_picture(&svg, &reply->size, request->transaction,
+                                                        request->server->stages, &ask, SF_SHEET_SVG, err)));
+    reply->bytes = (char *)svg;
+    reply->type = "image/svg+xml";
+    reply->status = 200;
+    return SF_OK;
+}
+
 #define FACES "limb-side|foot-side"
 #define MARKS                                                                                                          \
     { "face", SF_ROUTE_WORD, false, 0, 0, FACES }, { "posterior_deg", SF_ROUTE_NUMBER, false, -360, 720, NULL },       \
@@ -363,5 +396,11 @@ const sf_Route sf_ring_routes[] = {
       "the finding as a drawing" },
     { "GET", "/api/limbs/{id}/rings/{n}/outline", SF_MAY_STAFF, SF_STORE_NONE, SF_BODY_NONE, NULL, NULL, send_outline,
       "the measured edges, to lie over the picture" },
+    { "GET", "/api/limbs/{id}/ring-board.svg", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, draw_board,
+      "the limb's rings beside one another at one scale, as a drawing" },
+    { "GET", "/api/rings", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, list_board,
+      "the rings measured last in the shop: `?count=`" },
+    { "GET", "/api/rings/board.svg", SF_MAY_STAFF, SF_STORE_READ, SF_BODY_NONE, NULL, NULL, draw_board,
+      "the same beside one another at one scale, as a drawing: `?count=`" },
     { 0 },
 };

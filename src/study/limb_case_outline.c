@@ -26,9 +26,9 @@ static double away(sf_Point a, sf_Point b, sf_Point p)
 }
 
 // The point farthest from the span's chord; `from` when none lies farther than the tolerance.
-static size_t farthest(const sf_Polygon *curve, Span span)
+static size_t farthest(const sf_Polygon *curve, Span span, double tolerance)
 {
-    double most = SF_CASE_OUTLINE_TOLERANCE;
+    double most = tolerance;
     size_t found = span.from;
     for (size_t i = span.from + 1; i < span.to; i++) {
         double d = away(point_at(curve, span.from), point_at(curve, span.to), curve->points[i]);
@@ -40,7 +40,7 @@ static size_t farthest(const sf_Polygon *curve, Span span)
     return found;
 }
 
-static void mark(const sf_Polygon *curve, bool *kept)
+static void mark(const sf_Polygon *curve, double tolerance, bool *kept)
 {
     Span open[SPANS];
     size_t count = 0, half = curve->count / 2;
@@ -49,7 +49,7 @@ static void mark(const sf_Polygon *curve, bool *kept)
     open[count++] = (Span){ half, curve->count };
     while (count > 0) {
         Span span = open[--count];
-        size_t middle = farthest(curve, span);
+        size_t middle = farthest(curve, span, tolerance);
         if (middle == span.from)
             continue;
         kept[middle] = true;
@@ -65,13 +65,13 @@ static void mark(const sf_Polygon *curve, bool *kept)
     }
 }
 
-static sf_Status thin(sf_Polygon *out, const sf_Polygon *curve, sf_Error *err)
+static sf_Status thin(sf_Polygon *out, const sf_Polygon *curve, double tolerance, sf_Error *err)
 {
     size_t count = 0;
     bool *kept = sf_alloc(curve->count, sizeof *kept);
     if (!kept)
         return SF_FAIL(err, SF_E_MEMORY, NULL, "out of memory while keeping the outline");
-    mark(curve, kept);
+    mark(curve, tolerance, kept);
     for (size_t i = 0; i < curve->count; i++)
         count += kept[i];
     sf_Status status = sf_polygon_create(out, count, err);
@@ -82,7 +82,7 @@ static sf_Status thin(sf_Polygon *out, const sf_Polygon *curve, sf_Error *err)
     return status;
 }
 
-sf_Status sf_limb_case_outline(const sf_Outline *outline, char **text, sf_Error *err)
+sf_Status sf_limb_case_outline(const sf_Outline *outline, double tolerance, char **text, sf_Error *err)
 {
     sf_Status status;
     size_t size;
@@ -93,8 +93,8 @@ sf_Status sf_limb_case_outline(const sf_Outline *outline, char **text, sf_Error 
     SF_TRY_DONE(sf_outline_copy(thinned, outline, err));
     sf_polygon_free(&thinned->outer);
     sf_polygon_free(&thinned->inner);
-    SF_TRY_DONE(thin(&thinned->outer, &outline->outer, err));
-    SF_TRY_DONE(thin(&thinned->inner, &outline->inner, err));
+    SF_TRY_DONE(thin(&thinned->outer, &outline->outer, tolerance, err));
+    SF_TRY_DONE(thin(&thinned->inner, &outline->inner, tolerance, err));
     status = sf_outline_check(thinned, NULL);
     if (status != SF_E_MEMORY) // an edge that only just does not cross itself stays as it was read
         status = sf_outline_write_csv(status == SF_OK ? thinned : outline, text, &size, err);

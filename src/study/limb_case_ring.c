@@ -217,6 +217,8 @@ static sf_Json *asked_json(const sf_CaseRingAsk *ask, const Setting *s)
 static sf_Status make_body(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const Setting *s,
                            const sf_RingFinding *finding, const sf_RingLimits *limits, sf_DocNode result, sf_Error *err)
 {
+    char *outline = NULL;
+    SF_TRY(sf_limb_case_outline(&finding->scan.outline, SF_CASE_BOARD_TOLERANCE, &outline, err));
     sf_Json *json = sf_json_object();
     sf_json_set_text(json, "ring_number", s->number);
     sf_json_set_text(json, "decision", sf_verdict_word(finding->decision.verdict));
@@ -233,6 +235,8 @@ static sf_Status make_body(sf_CaseRing *ring, const sf_CaseRingAsk *ask, const S
         sf_json_set_text(json, "limit", finding->decision.limit_words);
     sf_Json *whole = sf_json_from_node(result);
     sf_json_set(whole, "asked", asked_json(ask, s));
+    sf_json_set_text(whole, "outline_csv", outline); // for the ring board
+    sf_free(outline);
     sf_json_set(json, "result", whole);
     sf_Status status = sf_json_text(json, 10, &ring->body, err);
     sf_json_destroy(&json);
@@ -247,7 +251,7 @@ static sf_Status make_section(sf_CaseRing *ring, const Setting *s, const sf_Ring
     char *outline = NULL;
     if (isnan(s->height_mm) || isnan(s->ask.posterior_angle))
         return SF_OK;
-    SF_TRY(sf_limb_case_outline(&finding->scan.outline, &outline, err));
+    SF_TRY(sf_limb_case_outline(&finding->scan.outline, SF_CASE_OUTLINE_TOLERANCE, &outline, err));
     sf_Json *json = sf_json_object();
     sf_json_set_number(json, "height_mm", s->height_mm);
     sf_json_set_text(json, "outline_csv", outline);

@@ -132,6 +132,23 @@ async function said(desk, http) {
     say(true, `the limb's own list says so too (${size.name})`);
 }
 
+/** The shop's last rings in one picture and in words, last measured first; a limb with two rings shows both. */
+async function rings(desk, http) {
+    const { page, hands, size } = desk;
+    await hands.press(page.getByRole("link", { name: "Rings", exact: true }));
+    const told = (await http("GET", "rings")).json.rings;
+    await page.getByRole("img", { name: new RegExp(`^${told.filter((one) => one.drawn).length} rings beside one another`) }).waitFor({ timeout: 20000 });
+    const rows = await page.getByRole("region", { name: "Rings measured last" }).getByRole("row").allInnerTexts();
+    same(rows.length - 1, told.length, `every ring of the board is in its table (${size.name})`);
+    say(told.every((one, place) => rows[place + 1].includes(one.label) && rows[place + 1].includes(one.wall_median_mm.toFixed(2))), `in the same order (${size.name})`, rows[1]);
+    say(told.every((one, place) => place === 0 || one.measured_at <= told[place - 1].measured_at), `last measured first (${size.name})`);
+    await look(desk, "ring board");
+    const twice = told.map((one) => one.limb).find((limb, place, all) => all.indexOf(limb) !== place);
+    await hands.go("limb", String(twice), "ring");
+    await page.getByRole("img", { name: /limb's rings beside one another/ }).waitFor({ timeout: 20000 });
+    await look(desk, "two rings of a limb");
+}
+
 const browser = await launch();
 const server = await serve({ demo: true });
 try {
@@ -143,6 +160,7 @@ try {
         await attempt(`squeeze proof (${size.name})`, () => squeeze(desk, http, size === sizes[0] ? "invented adult 40" : "invented adult 42", 400, size !== sizes[0]), desk.page);
         await attempt(`choices before forming (${size.name})`, () => choices(desk, http), desk.page);
         await attempt(`said and seen (${size.name})`, () => said(desk, http), desk.page);
+        await attempt(`ring board (${size.name})`, () => rings(desk, http), desk.page);
         none(desk.errors, `no error in the console (${size.name})`);
         await desk.context.close();
     }

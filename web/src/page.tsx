@@ -8,6 +8,7 @@ import { LimbView } from "./limb.tsx";
 import { flush, onOutbox, throwAway, waiting } from "./outbox.ts";
 import { People } from "./people.tsx";
 import { Audit, Incidents, Recall } from "./record_views.tsx";
+import { RingBoard } from "./ring_board.tsx";
 import { to, useRoute } from "./route.ts";
 import { SaidAndSeen } from "./said.tsx";
 import { changeLook, changeUnits, current, look, lookNow, onSession, restoreLook, settle } from "./session.ts";
@@ -19,6 +20,7 @@ const places: [string, string][] = [
     ["shop", "Shop"],
     ["recall", "Recall"],
     ["incidents", "Incidents"],
+    ["rings", "Rings"],
     ["said", "Said and seen"],
     ["people", "People"],
     ["audit", "Record"],
@@ -120,6 +122,8 @@ function View(props: { route: string[] }): JSX.Element {
             return <Audit />;
         case "recall":
             return <Recall lot={id} />;
+        case "rings":
+            return <RingBoard />;
         case "said":
             return <SaidAndSeen />;
         case "incidents":

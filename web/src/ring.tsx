@@ -8,6 +8,7 @@ import { CaliperForm } from "./caliper.tsx";
 import type { Limb, RingAnswer, RingOutline, RingResult, RingRow } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
 import { faceOf } from "./pen_marks.ts";
+import { RingsOfLimb } from "./ring_board.tsx";
 import { RingPicture, type Mark } from "./ring_picture.tsx";
 import { mayWrite } from "./session.ts";
 import { Evidence, SqueezeProof } from "./squeeze.tsx";
@@ -365,6 +366,7 @@ export function RingView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         {mayWrite() && !taking && <Press onPress={() => setTaking(true)}>Another ring</Press>}
                     </div>
                     <One key={`${ring.n}`} limb={limb} ring={ring} desk={desk} fresh={fresh?.n === ring.n ? fresh.result : null} said={said} onSaid={setSaid} onAnswer={take} />
+                    <RingsOfLimb key={`board ${limb.facts.length}`} limb={limb} count={rings.length} />
                 </>
             )}
             {!ring && !mayWrite() && <p class="note">No ring is measured yet.</p>}
