@@ -134,7 +134,7 @@ export async function form(desk, id, who) {
     await writeDown(desk, "Alignment frozen for forming", { "socket flexion": "5 °", "socket adduction": "3 °" });
     await look(desk, `set-up, ${who.user}`);
     await stage(desk, id, "form");
-    await saveFields(desk, { "Material card": "pp-copolymer", "Wall expected after forming": who.wall, "Pylon runs out into the socket at": who.socketBase });
+    await saveFields(desk, { "Material of the sheet": "tap:pp copolymer", "Wall expected after forming": who.wall, "Pylon runs out into the socket at": who.socketBase });
     await writeDown(
         desk,
         "Forming",

@@ -61,7 +61,7 @@ export function CutView(props: { desk: Desk; limb: Limb }): JSX.Element {
                         <Table
                             caption="Where the doubt comes from"
                             heads={["What", "Standard deviation", "Share", "Origin"]}
-                            rows={value.budget.map((one) => [one.item, figure(one.sd_mm, "mm"), `${number(one.share_percent, "none", 0)} %`, one.origin])}
+                            rows={value.budget.map((one) => [one.item, figure(one.sd_mm, "mm"), `${number(one.share_percent, "none", 0)}\u00a0%`, one.origin])}
                         />
                     </>
                 );

@@ -41,6 +41,9 @@ function asField(name: string, node: Node, required: boolean): FactField {
     return { ...base, type: "any" };
 }
 
+/** The cards of data/materials. */
+const materialCards = ["pp-copolymer", "pp-homopolymer"];
+
 export function fieldAt(path: string): FactField | null {
     let node = schema as unknown as Node;
     let required = false;
@@ -51,7 +54,9 @@ export function fieldAt(path: string): FactField | null {
         if (!below) return null;
         node = below;
     }
-    return asField(names[names.length - 1], node, required);
+    const field = asField(names[names.length - 1], node, required);
+    // A card's name is chosen, not remembered.
+    return path === "pylon.material" ? { ...field, type: "word", choices: materialCards } : field;
 }
 
 export function DocumentField(props: { path: string; value: Json | undefined; words?: string; onValue: (value: Json | undefined) => void }): JSX.Element | null {

@@ -7,7 +7,7 @@ import type { Limb } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
 import { plain } from "./rules.ts";
 import { Papers } from "./papers.tsx";
-import { figure, torqueThrice, worded } from "./units.ts";
+import { figure, torqueThrice, units, worded } from "./units.ts";
 
 interface Distance {
     value: number | null;
@@ -59,7 +59,7 @@ const directions = ["outward", "outward front", "forward", "inward front", "inwa
 const place = (angle: number | null): string => (angle === null ? "limb angle not known" : `${angle.toFixed(0)}° (${directions[Math.round((((angle % 360) + 360) % 360) / 45) % 8]})`);
 
 function ScrewMap(props: { limb: Limb }): JSX.Element | null {
-    const { svg, problem } = useDrawing("compute/fasten/drawing", { document: props.limb.document });
+    const { svg, problem } = useDrawing("compute/fasten/drawing", { document: props.limb.document, options: { units: units() } });
     return problem ? null : <Drawing svg={svg} alt="Screw places round the pylon, rolled out: seam, edge, old holes and forbidden arcs" />;
 }
 

@@ -8,7 +8,7 @@ import { DocumentForm } from "./document_form.tsx";
 import type { Desk } from "./limb_desk.ts";
 import { plain } from "./rules.ts";
 import { SaidAndSeenHere } from "./said.tsx";
-import { day, figure, number, worded } from "./units.ts";
+import { day, figure, number, units, worded } from "./units.ts";
 
 interface Due {
     limit_mm: number;
@@ -33,7 +33,7 @@ const open = (text: string | null | undefined): string => (text ? day(text) : "o
 const span = (value: number | null, interval: [number, number] | null): string => figure(value, "mm") + (interval ? ` (${number(interval[0], "mm")} to ${number(interval[1], "mm")})` : "");
 
 function Chart(props: { limb: Limb; growth: Growth }): JSX.Element {
-    const { svg, problem } = useDrawing("compute/growth/drawing", { document: props.limb.document });
+    const { svg, problem } = useDrawing("compute/growth/drawing", { document: props.limb.document, options: { units: units() } });
     const table = (
         <Table
             caption="Forecast, 90 %"

@@ -164,7 +164,7 @@ export function FormView(props: { desk: Desk; limb: Limb }): JSX.Element {
             <DocumentForm
                 desk={props.desk}
                 paths={[
-                    ["pylon.material", "Material card"],
+                    ["pylon.material", "Material of the sheet"],
                     ["pylon.sheet_lot", "Sheet lot"],
                     ["pylon.expected_wall_mm", "Wall expected after forming"],
                     ["pylon.top_height_mm", "Pylon runs out into the socket at"],

@@ -40,7 +40,7 @@ function Want(props: { need: Stage["needs"][number] }): JSX.Element {
             <span>
                 <span class="unseen">{need.met ? "met: " : "still needed: "}</span>
                 {worded(need.text)}
-                {!need.met && need.why && <small> {worded(need.why)}</small>}
+                {!need.met && need.why && need.why !== need.text && <small> {worded(need.why)}</small>}
             </span>
         </li>
     );
