@@ -61,7 +61,16 @@ function woff2(font) {
     return Buffer.concat([header, directory, packed, Buffer.alloc(padding)]);
 }
 
-const { build } = await import("esbuild");
+const { build, transform } = await import("esbuild");
+
+/** The limb's schema as the forms use it: types, ranges, words; what is written in it for readers stays at home. */
+const forReaders = ["$schema", "$id", "title", "description", "pattern"];
+const lean = (node) => {
+    if (Array.isArray(node)) return node.map(lean);
+    if (node === null || typeof node !== "object") return node;
+    return Object.fromEntries(Object.entries(node).filter(([key, value]) => !(forReaders.includes(key) && typeof value === "string") && key !== "additionalProperties").map(([key, value]) => [key, lean(value)]));
+};
+const schema = { name: "schema", setup: (own) => own.onLoad({ filter: /limb\.schema\.json$/ }, ({ path }) => ({ contents: JSON.stringify(lean(JSON.parse(readFileSync(path, "utf8")))), loader: "json" })) };
 const folder = resolve(here, out);
 mkdirSync(folder, { recursive: true });
 const result = await build({
@@ -75,11 +84,12 @@ const result = await build({
     jsxImportSource: "preact",
     legalComments: "none",
     metafile: true,
+    plugins: [schema],
     logLevel: "warning",
 }).catch(() => process.exit(1));
 
 copyFileSync("src/index.html", join(folder, "index.html"));
-copyFileSync("src/sheet.css", join(folder, "sheet.css"));
+writeFileSync(join(folder, "sheet.css"), (await transform(readFileSync("src/sheet.css", "utf8"), { loader: "css", minify: true })).code);
 copyFileSync("src/mark.svg", join(folder, "mark.svg"));
 for (const face of ["Regular", "Bold"]) writeFileSync(join(folder, `b612-${face.toLowerCase()}.woff2`), woff2(readFileSync(join(fonts, `B612-${face}.otf`))));
 
