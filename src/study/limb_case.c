@@ -371,6 +371,15 @@ done:
     return status;
 }
 
+// What never happened did nothing to the limb.
+static sf_Status take_back(sf_LimbCase *c, int64_t fact, sf_CaseRecorded *recorded, sf_Error *err)
+{
+    const sf_StageFact *about = find_fact(c, fact);
+    size_t kind = about ? sf_stage_kind_find(c->table, about->kind) : SIZE_MAX;
+    SF_TRY(sf_limb_case_ring_withdrawn(c, fact, recorded, err));
+    return kind == SIZE_MAX ? SF_OK : sf_limb_case_take_back(c, &c->table->kinds[kind], about->body, recorded, err);
+}
+
 sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, const sf_CaseFact *fact,
                               sf_CaseRecorded *recorded, sf_Error *err)
 {
@@ -394,7 +403,7 @@ sf_Status sf_limb_case_record(sf_Transaction *t, const sf_StageTable *table, con
     SF_TRY_DONE(write_fact(c, &said, &recorded->fact, err));
     SF_TRY_DONE(extend(c, &table->kinds[kind], &said, recorded, err));
     if (strcmp(fact->kind, "withdrawal") == 0)
-        SF_TRY_DONE(sf_limb_case_ring_withdrawn(c, sf_fact_whole(&said, "fact"), recorded, err));
+        SF_TRY_DONE(take_back(c, sf_fact_whole(&said, "fact"), recorded, err));
     status = settle_after(c, recorded, err);
 done:
     sf_limb_case_close(&c);

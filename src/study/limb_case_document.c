@@ -3,6 +3,7 @@
 #include "base/alloc.h"
 #include "study/limb_case_inside.h"
 
+#include <stdio.h>
 #include <string.h>
 
 enum { MOST_PATCHES = 40, MOST_KEY = 64, DAY = 10 };
@@ -202,5 +203,107 @@ sf_Status sf_limb_case_with(sf_DocNode document, const char *path, sf_DocNode va
     sf_Json *json = rewritten(document, &patches);
     sf_Status status = sf_json_text(json, 15, text, err);
     sf_json_destroy(&json);
+    return status;
+}
+
+// ---- taking back ------------------------------------------------------------------------------------------------
+
+static bool same_value(sf_DocNode one, sf_DocNode other)
+{
+    char *a = NULL, *b = NULL;
+    sf_Json *x = sf_json_from_node(one), *y = sf_json_from_node(other);
+    bool same = sf_json_text(x, 15, &a, NULL) == SF_OK && sf_json_text(y, 15, &b, NULL) == SF_OK && strcmp(a, b) == 0;
+    sf_json_destroy(&x);
+    sf_json_destroy(&y);
+    sf_free(a);
+    sf_free(b);
+    return same;
+}
+
+// Whether an item of the document's list is one that the fact appended: all that it said is there; what the table added
+// (such as a hole's state) may have changed since.
+static bool came_from(sf_DocNode item, const sf_StageField *field, sf_DocNode said, sf_DocNode body)
+{
+    const char *key, *own = strstr(field->into, "[].");
+    if (own)
+        return same_value(sf_doc_member(item, own + 3), said) &&
+               same_value(sf_doc_member(item, "date"), sf_doc_member(body, "date"));
+    for (size_t i = 0; (key = sf_doc_key(said, i)); i++)
+        if (!sf_doc_there(sf_doc_member(field->adding, key)) &&
+            !same_value(sf_doc_member(item, key), sf_doc_member(said, key)))
+            return false;
+    return true;
+}
+
+// The list without the newest item for each that the field's value appended; NULL: nothing of it is there.
+static sf_Json *list_without(sf_DocNode list, const sf_StageField *field, sf_DocNode body)
+{
+    enum { MOST_ITEMS = 100 };
+    bool gone[MOST_ITEMS] = { false }, any = false;
+    sf_DocNode value = sf_doc_member(body, field->name);
+    size_t count = sf_doc_length(list), saids = strstr(field->into, "[].") ? 1 : sf_doc_length(value);
+    if (count > MOST_ITEMS)
+        return NULL;
+    for (size_t k = 0; k < saids; k++)
+        for (size_t i = count; i-- > 0;)
+            if (!gone[i] && came_from(sf_doc_item(list, i), field,
+                                      strstr(field->into, "[].") ? value : sf_doc_item(value, k), body)) {
+                gone[i] = any = true;
+                break;
+            }
+    sf_Json *json = any ? sf_json_array() : NULL;
+    for (size_t i = 0; any && i < count; i++)
+        if (!gone[i])
+            sf_json_add(json, sf_json_from_node(sf_doc_item(list, i)));
+    return json;
+}
+
+// The document without what one field appended, in place of *doc.
+static sf_Status without(sf_Doc **doc, const char *path, sf_Json **list, sf_Error *err)
+{
+    char *list_text = NULL, *text = NULL;
+    sf_Doc *value = NULL, *next = NULL;
+    sf_Status status;
+    SF_TRY_DONE(sf_json_text(*list, 15, &list_text, err));
+    SF_TRY_DONE(sf_doc_parse(&value, "list", list_text, strlen(list_text), err));
+    SF_TRY_DONE(sf_limb_case_with(sf_doc_root(*doc), path, sf_doc_root(value), &text, err));
+    SF_TRY_DONE(sf_doc_parse(&next, "document", text, strlen(text), err));
+    sf_doc_destroy(doc);
+    *doc = next;
+done:
+    sf_doc_destroy(&value);
+    sf_json_destroy(list);
+    sf_free(list_text);
+    sf_free(text);
+    return status;
+}
+
+sf_Status sf_limb_case_take_back(sf_LimbCase *c, const sf_StageKind *kind, sf_DocNode body, sf_CaseRecorded *recorded,
+                                 sf_Error *err)
+{
+    char path[MOST_KEY], root[MOST_KEY] = "";
+    sf_Doc *doc = NULL;
+    sf_Status status = SF_OK;
+    if (!c->text)
+        return SF_OK;
+    SF_TRY(sf_doc_parse(&doc, "document", c->text, strlen(c->text), err));
+    for (size_t i = 0; i < kind->field_count; i++) {
+        const sf_StageField *field = &kind->fields[i];
+        const char *bracket = field->into ? strchr(field->into, '[') : NULL;
+        if (!bracket || !sf_doc_there(sf_doc_member(body, field->name)))
+            continue;
+        snprintf(path, sizeof path, "%.*s", (int)(bracket - field->into), field->into);
+        sf_Json *list = list_without(sf_document_at(sf_doc_root(doc), path), field, body);
+        if (!list)
+            continue;
+        SF_TRY_DONE(without(&doc, path, &list, err));
+        snprintf(root, sizeof root, "%.*s", (int)strcspn(path, "."), path); // all lists of a kind lie in one member
+    }
+    if (*root) {
+        sf_Json *member = sf_json_from_node(sf_doc_member(sf_doc_root(doc), root));
+        status = sf_limb_case_put(c, root, &member, recorded, err);
+    }
+done:
+    sf_doc_destroy(&doc);
     return status;
 }

@@ -29,6 +29,11 @@ sf_Status sf_limb_case_put(sf_LimbCase *limb, const char *path, sf_Json **value,
 sf_Status sf_limb_case_ring_withdrawn(sf_LimbCase *limb, int64_t fact, sf_CaseRecorded *recorded,
                                       sf_Error *err) SF_MUST_USE;
 
+/// A fact of this kind is being withdrawn: what it appended to the document (holes, readings) goes; a value that it put
+/// in the place of another stays, as the earlier one is not known to hold.
+sf_Status sf_limb_case_take_back(sf_LimbCase *limb, const sf_StageKind *kind, sf_DocNode body,
+                                 sf_CaseRecorded *recorded, sf_Error *err) SF_MUST_USE;
+
 /// The document with one value put at a path.
 sf_Status sf_limb_case_with(sf_DocNode document, const char *path, sf_DocNode value, char **text,
                             sf_Error *err) SF_MUST_USE;

@@ -474,10 +474,10 @@ done:
 sf_Status sf_limb_case_ring_withdrawn(sf_LimbCase *c, int64_t fact, sf_CaseRecorded *recorded, sf_Error *err)
 {
     const sf_StageFact *withdrawn = fact_of(c, fact);
-    sf_DocNode rings = sf_document_at(sf_doc_root(c->document), "pylon.rings");
-    double height = withdrawn ? sf_fact_number(withdrawn, "height_mm") : NAN;
-    if (!c->text || !withdrawn || !is_word(withdrawn->kind, "ring") || isnan(height))
+    if (!c->text || !withdrawn || !is_word(withdrawn->kind, "ring"))
         return SF_OK;
+    sf_DocNode rings = sf_document_at(sf_doc_root(c->document), "pylon.rings");
+    double height = sf_fact_number(withdrawn, "height_mm");
     for (size_t i = 0; i < c->count; i++) // the newest of this height is what the document holds
         if (is_word(c->facts[i].kind, "ring") && c->facts[i].id > fact && !c->rows[i].withdrawn_by &&
             at_height(sf_fact_number(&c->facts[i], "height_mm"), height))

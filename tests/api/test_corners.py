@@ -71,6 +71,39 @@ def decisions(clients):
     case("one about a fact that it has", decide(limb, early["fact"]["id"]).status == 201)
 
 
+def taken_back(clients):
+    """A screw that was written down for the wrong limb leaves no hole in it."""
+    technician, prosthetist = clients["technician"], clients["prosthetist"]
+    document = example("adult")
+    document["person"]["label"] = "invented screw"
+    document["pylon"]["holes"] = [{"angle_deg": 235, "height_mm": 122, "diameter_mm": 6, "state": "old-hole"}]
+    limb = technician.post("/api/limbs", {"document": document})["id"]
+    path = "/api/limbs/%d" % limb
+    def holes():
+        return [(h["angle_deg"], h["state"]) for h in technician.get(path)["document"]["pylon"]["holes"]]
+    def factor():
+        return min(c["elastic_factor"] for c in technician.post("/api/compute/strength", {"limb": limb, "options": {"samples": 0}})["cases"])
+    whole = factor()
+    screws = technician.post(path + "/facts", {"kind": "permanent-fixing", "body": {"fixing": "through-screws", "torque_nm": 5, "holes": [
+        {"angle_deg": 235, "height_mm": 122, "diameter_mm": 6}, {"angle_deg": 60, "height_mm": 130, "diameter_mm": 8}]}})
+    case("two screws leave two holes, beside the old one", holes() == [(235, "old-hole"), (235, "fitted"), (60, "fitted")] and
+         factor() < whole, holes())
+    back = prosthetist.post(path + "/facts", {"kind": "withdrawal", "body": {"fact": screws["fact"]["id"], "reason": "that was another limb"}})
+    case("withdrawn they leave none, and the old one stays", back.status == 201 and back["extended"] is True and
+         holes() == [(235, "old-hole")] and factor() == whole, (back, holes()))
+    note = technician.post(path + "/facts", {"kind": "note", "body": {"text": "nothing"}})
+    gone = technician.post(path + "/facts", {"kind": "withdrawal", "body": {"fact": note["fact"]["id"], "reason": "nothing at all"}})
+    case("a withdrawn note leaves the document alone", gone.status == 201 and gone["extended"] is False and holes() == [(235, "old-hole")], gone)
+    before = technician.get(path)["document"]["person"].get("knee_height_history", [])
+    reading = technician.post(path + "/facts", {"kind": "growth-reading", "body": {"date": "2026-02-01", "knee_height_mm": 471,
+                                                                                  "landmark": "medial-tibial-plateau", "stature_mm": 1740}})
+    added = technician.get(path)["document"]["person"]["knee_height_history"]
+    technician.post(path + "/facts", {"kind": "withdrawal", "body": {"fact": reading["fact"]["id"], "reason": "read on another child"}})
+    person = technician.get(path)["document"]["person"]
+    case("so does a reading, with all that was read", len(added) == len(before) + 1 and person.get("knee_height_history", []) == before and
+         not [r for r in person.get("stature_history", []) if r["date"] == "2026-02-01"], (added, person))
+
+
 def blanks(clients):
     path = "/api/limbs/%d/facts" % fresh(clients["technician"], "invented blanks")["id"]
     for kind, body in (("note", {"text": "   "}), ("quarantine", {"reason": "\n\t "}), ("crack-judged", {"finding": "no-crack", "reason": " " * 40}),
@@ -104,6 +137,7 @@ with Server() as running:
     removed_stays_removed(staff)
     days(staff)
     decisions(staff)
+    taken_back(staff)
     blanks(staff)
     named_as_sent(staff)
 cases.end()
