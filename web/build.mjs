@@ -7,6 +7,7 @@ import { brotliCompressSync, constants } from "node:zlib";
 import { copyFileSync, existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
+import { rangesOf, thinned } from "./thin_font.mjs";
 
 const here = dirname(fileURLToPath(import.meta.url));
 const fonts = "/usr/share/fonts/opentype/b612";
@@ -89,11 +90,13 @@ const result = await build({
 }).catch(() => process.exit(1));
 
 copyFileSync("src/index.html", join(folder, "index.html"));
-writeFileSync(join(folder, "sheet.css"), (await transform(readFileSync("src/sheet.css", "utf8"), { loader: "css", minify: true })).code);
+const css = readFileSync("src/sheet.css", "utf8");
+const ranges = rangesOf(css);
+writeFileSync(join(folder, "sheet.css"), (await transform(css, { loader: "css", minify: true })).code);
 copyFileSync("src/mark.svg", join(folder, "mark.svg"));
-for (const face of ["Regular", "Bold"]) writeFileSync(join(folder, `b612-${face.toLowerCase()}.woff2`), woff2(readFileSync(join(fonts, `B612-${face}.otf`))));
+for (const face of ["Regular", "Bold"]) writeFileSync(join(folder, `b612-${face.toLowerCase()}.woff2`), woff2(thinned(readFileSync(join(fonts, `B612-${face}.otf`)), ranges)));
 
 if (depfile) {
-    const sources = [...Object.keys(result.metafile.inputs), "src/index.html", "src/sheet.css", "src/mark.svg", "package-lock.json", "build.mjs"];
+    const sources = [...Object.keys(result.metafile.inputs), "src/index.html", "src/sheet.css", "src/mark.svg", "package-lock.json", "build.mjs", "thin_font.mjs"];
     writeFileSync(depfile, `${target}: ${sources.map((name) => resolve(here, name)).join(" ")}\n`);
 }
