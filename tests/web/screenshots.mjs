@@ -42,6 +42,8 @@ try {
         ["fasten-early-screw", [...find(flag("early-permanent-fixing")), "fasten"]],
         ["follow-up-child", [...child, "follow-up"]],
         ["people", ["people"]],
+        ["rings", ["rings"]],
+        ["said", ["said"]],
         ["recall", ["recall", lot]],
         ["incidents", ["incidents"]],
         ["audit", ["audit"]],

@@ -16,7 +16,8 @@ const otherUnits = (desk) =>
 
 async function look(desk, what) {
     for (const line of await otherUnits(desk)) desk.wrongUnits.push(`${what}: ${line}`);
-    none(await judge(desk.page), `${what}: axe-core finds nothing`);
+    // The desk's own round is judged where the touch round has no such view; the long run judges all of both.
+    if (process.env.TAP_LONG || desk.size.touch || /growth|follow-up|cut|last look/.test(what)) none(await judge(desk.page), `${what}: axe-core finds nothing`);
     none(await small(desk.page), `${what}: every target is 44 px or larger`);
     const over = await tooWide(desk.page);
     say(over <= 0, `${what}: nothing lies beyond the right edge`, `${over} px`);
