@@ -47,6 +47,8 @@ try {
         ["recall", ["recall", lot]],
         ["incidents", ["incidents"]],
         ["audit", ["audit"]],
+        ["rings", ["rings"]],
+        ["said", ["said"]],
     ].filter(([name]) => wanted.length === 0 || wanted.includes(name));
     for (const size of sizes) {
         const desk = await open(browser, server, size);

@@ -282,7 +282,7 @@ function amount(name: string, value: number, field: FactField | undefined): stri
 
 function inWords(fact: Fact, kind: FactKind | undefined): string {
     return Object.entries(fact.body)
-        .filter(([name, value]) => value !== null && !["result", "picture", "asked"].includes(name))
+        .filter(([name, value]) => value !== null && !["result", "picture", "asked", "squeeze"].includes(name))
         .map(([name, value]) => {
             const field = kind?.fields.find((one) => one.name === name);
             const words = field?.words ?? plain(name);
