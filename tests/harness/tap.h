@@ -74,8 +74,9 @@ bool tap_holds(const char *got, const char *part, const char *what, const char *
 bool tap_status(sf_Status got, sf_Status expected, const char *what, const char *file, int line);
 
 /// Runs `body(context)` again and again with the first, second, ... allocation failing, until it runs through without
-/// a failure. `body` returns the status of what it tried and must leave nothing allocated. Each failing run must give
-/// SF_E_MEMORY and the last SF_OK; live blocks must come back to where they were. `most` bounds the runs.
+/// a failure; after the 300th each seventh only, unless TAP_LONG is set. `body` returns the status of what it tried and
+/// must leave nothing allocated. Each failing run must give SF_E_MEMORY and the last SF_OK; live blocks must come back
+/// to where they were. `most` bounds the runs.
 void tap_every_allocation(sf_Status (*body)(void *context), void *context, size_t most, const char *what);
 
 /// A path under the tests' own data folder (TAP_DATA in the environment); static storage, overwritten by the next call.
