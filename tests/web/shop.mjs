@@ -42,7 +42,9 @@ export async function byHttp(server, person) {
     const base = `${server.address}api/`;
     const begun = await fetch(`${base}sign-in`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ name: person.name, password: person.password }) });
     if (!begun.ok) throw new Error(`sign-in over HTTP: ${begun.status} ${await begun.text()}`);
-    const cookie = begun.headers.getSetCookie().map((one) => one.split(";")[0]).join("; ");
+    // Node 18 has no getSetCookie(): several cookies come in one line, and a comma within a date has no name behind it.
+    const set = (begun.headers.get("set-cookie") ?? "").split(/,(?=\s*[^;,\s]+=)/);
+    const cookie = set.map((one) => one.trim().split(";")[0]).join("; ");
     const { csrf } = await begun.json();
     return async (method, path, body, more = {}) => {
         const answer = await fetch(base + path, { method, headers: { Cookie: cookie, "X-CSRF-Token": csrf, "Content-Type": "application/json", ...more }, body: body === undefined || body instanceof Uint8Array ? body : JSON.stringify(body) });
