@@ -402,6 +402,8 @@ static void fill(sf_Result *r, const sf_Trials *t, const sf_Advice *advice)
             r,
             "years on a misaligned limb: the body has grown used to it; check hip rotation, the turn of the shin bone "
             "and donning first, then change at once under supervision or in stages");
+    if (t->sound_signs > 0)
+        sf_result_note(r, "signs of the sound side move no setting of this limb: %zu left out", t->sound_signs);
     sf_result_note(r, "a suggestion, not a command: the prosthetist's own choice is recorded beside it");
     sf_result_note(
         r,

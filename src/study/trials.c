@@ -19,12 +19,20 @@ static const char *const SKINS[] = { "clear", "fades", "stays", "broken" };
 static const char *const WITNESSES[] = { "unbroken", "broken" };
 static const char *const SIDES[] = { "prosthetic", "sound" };
 
-static void read_sign(sf_Trials *t, sf_DocNode node, sf_TrialSign *sign)
+// Whether what the sound side shows says nothing of this limb's settings: a sign that would move one.
+static bool of_other_side(const sf_SignTable *table, const sf_TrialSign *sign, size_t side)
+{
+    const sf_Sign *s = &table->signs[sign->sign];
+    return side == 1 && (s->sagittal || s->coronal || s->toe_out || s->sole);
+}
+
+// False: the sign is of the sound side, and is only counted.
+static bool read_sign(sf_Trials *t, sf_DocNode node, sf_TrialSign *sign)
 {
     static const char *const known[] = { "sign", "phase", "strength", "side" };
     if (!sf_doc_expect_object(node)) {
         sf_doc_need(node, "a trial");
-        return;
+        return true;
     }
     sf_doc_only(node, known, COUNT(known));
     const char *name = NULL;
@@ -43,6 +51,9 @@ static void read_sign(sf_Trials *t, sf_DocNode node, sf_TrialSign *sign)
     sf_doc_word(sf_doc_member(node, "side"), SIDES, COUNT(SIDES), &side);
     sf_doc_whole(sf_doc_member(node, "strength"), 1, 3, &strength);
     sign->strength = (int)strength;
+    bool other = of_other_side(&t->table, sign, side);
+    t->sound_signs += other;
+    return !other;
 }
 
 static sf_Status read_settings(sf_DocNode node, sf_Arena *arena, const sf_Settings *start, sf_Settings *out,
@@ -81,9 +92,8 @@ static sf_Status read_trial(sf_Trials *t, sf_DocNode node, const sf_Settings *st
     SF_TRY(read_settings(sf_doc_member(node, "settings_after"), t->arena, &trial->settings, &trial->after, err));
     sf_DocNode signs = sf_doc_member(node, "observations");
     if (sf_doc_need(signs, "a trial") && sf_doc_expect_array(signs, SF_TRIAL_MOST_SIGNS))
-        trial->sign_count = sf_doc_length(signs);
-    for (size_t i = 0; i < trial->sign_count; i++)
-        read_sign(t, sf_doc_item(signs, i), &trial->signs[i]);
+        for (size_t i = 0; i < sf_doc_length(signs); i++)
+            trial->sign_count += read_sign(t, sf_doc_item(signs, i), &trial->signs[trial->sign_count]);
     size_t support = 0, skin = 0, witness = 0;
     sf_DocNode support_node = sf_doc_member(node, "support"), skin_node = sf_doc_member(node, "skin");
     sf_DocNode pain_node = sf_doc_member(node, "pain");

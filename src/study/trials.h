@@ -15,6 +15,8 @@ typedef struct sf_Trials {
     bool foot_length_given, socket_over_clamp_given, start_given;
     bool fixing_done; ///< the permanent fixing is in
     bool long_worn;   ///< comes from years on a misaligned limb
+    size_t
+        sound_signs; ///< of the sound side, that would move a setting if they were this limb's: left out of the trials
 } sf_Trials;
 
 /// Reads the document; all problems come in one error, each with its path. Settings that a trial leaves out are those

@@ -164,6 +164,32 @@ done:
     return status;
 }
 
+TAP_CASE(signs_of_the_sound_side_move_nothing)
+{
+    const char *walk =
+        "{\"observations\": [{\"sign\": \"lateral-thrust\", \"strength\": 3, \"side\": \"%s\"}], " WALK "}";
+    const char *sides[] = { "prosthetic", "sound" };
+    for (int i = 0; i < 2; i++) {
+        char trials[400];
+        snprintf(trials, sizeof trials, walk, sides[i]);
+        sf_Doc *doc = advise("", trials);
+        sf_DocNode first = sf_doc_item(root_at(doc, "next"), 0);
+        if (i == 0)
+            TAP_TRUE(strcmp(word(first, "setting"), "foot_outset_mm") == 0 && number(first, "change") > 0,
+                     "thrust of the limb itself asks for outset");
+        else
+            TAP_TRUE(strcmp(word(first, "setting"), "foot_outset_mm") != 0, "that of the sound side does not");
+        bool told = false;
+        for (size_t n = 0; n < sf_doc_length(root_at(doc, "notes")); n++) {
+            const char *note = "";
+            sf_doc_text(sf_doc_item(root_at(doc, "notes"), n), 4096, &note);
+            told |= strstr(note, "sound side") != NULL;
+        }
+        TAP_TRUE(told == (i == 1), "the note says so");
+        sf_doc_destroy(&doc);
+    }
+}
+
 TAP_CASE(advice_survives_every_failed_allocation)
 {
     char text[] =
@@ -173,4 +199,5 @@ TAP_CASE(advice_survives_every_failed_allocation)
 
 TAP_MAIN(TAP_RUN(settings_start_as_the_last_walk_ended), TAP_RUN(what_was_said_is_kept_and_judged_by_the_next_walk),
          TAP_RUN(years_on_a_misaligned_limb_get_both_ways), TAP_RUN(ply_volume_torque_and_support_are_told),
-         TAP_RUN(an_adapter_that_only_turns_is_told_what_lacks), TAP_RUN(advice_survives_every_failed_allocation))
+         TAP_RUN(an_adapter_that_only_turns_is_told_what_lacks), TAP_RUN(signs_of_the_sound_side_move_nothing),
+         TAP_RUN(advice_survives_every_failed_allocation))

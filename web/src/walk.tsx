@@ -41,11 +41,10 @@ const empty: Draft = { signs: {}, where: {}, after: null, skin: null, pain: null
 const order = ["standing", "initial-contact", "loading-response", "mid-stance", "terminal-stance", "pre-swing", "swing"];
 const strengths = ["", "slight", "clear", "strong"];
 
-/** A walk as `advise` reads it, out of a recorded fact or out of the draft. What the sound side shows speaks of no setting here. */
-function trial(body: { [key: string]: Json }, signs: Sign[]): { [key: string]: Json } {
+/** A walk as `advise` reads it, out of a recorded fact or out of the draft. */
+function trial(body: { [key: string]: Json }): { [key: string]: Json } {
     const keys = ["settings", "settings_after", "observations", "support", "assistant", "witness", "holding_torque_nm", "insensate", "sock_ply", "minutes_since_donning", "skin", "pain", "comfort", "by", "note", "steps_file"];
-    const seen = ((body.observations ?? []) as { sign: string; side?: string | null }[]).filter((one) => one.side !== "sound" || signs.find((sign) => sign.sign === one.sign)?.speaks_of.plane === null);
-    return { ...Object.fromEntries(keys.filter((key) => body[key] !== undefined && body[key] !== null).map((key) => [key, body[key]])), observations: seen as Json };
+    return { observations: [], ...Object.fromEntries(keys.filter((key) => body[key] !== undefined && body[key] !== null).map((key) => [key, body[key]])) };
 }
 
 function asBody(draft: Draft, signs: Sign[], settings: Settings): { [key: string]: Json } {
@@ -76,7 +75,7 @@ interface Told {
     long_worn_misalignment: boolean;
 }
 
-function trialsDocument(limb: Limb, extra: { [key: string]: Json }[], told: Told, signs: Sign[]): { [key: string]: unknown } {
+function trialsDocument(limb: Limb, extra: { [key: string]: Json }[], told: Told): { [key: string]: unknown } {
     const walks = limb.facts.filter((fact) => fact.kind === "walk" && fact.withdrawn_by === null).sort((one, other) => Date.parse(one.happened_at) - Date.parse(other.happened_at) || one.id - other.id);
     const foot = valueAt(limb.document, ["foot", "length_mm"]);
     return {
@@ -86,7 +85,7 @@ function trialsDocument(limb: Limb, extra: { [key: string]: Json }[], told: Told
         ...(limb.document.adapter ? { adapter: limb.document.adapter } : {}),
         ...(typeof foot === "number" ? { foot_length_mm: foot } : {}),
         permanent_fixing_done: limb.facts.some((fact) => fact.kind === "permanent-fixing" && fact.withdrawn_by === null),
-        trials: [...walks.map((fact) => fact.body), ...extra].map((body) => trial(body, signs)),
+        trials: [...walks.map((fact) => fact.body), ...extra].map(trial),
     };
 }
 
@@ -154,7 +153,7 @@ export function WalkView(props: { desk: Desk; limb: Limb }): JSX.Element {
     const seen = Object.values(draft.signs).some((strength) => strength > 0);
     const whole = seen && draft.skin !== null && draft.pain !== null && draft.support !== null;
     const body = asBody(draft, list, settings);
-    const trials = trialsDocument(limb, whole ? [body] : [], told, list);
+    const trials = trialsDocument(limb, whole ? [body] : [], told);
     const key = list.length > 0 && (whole || walks > 0) ? JSON.stringify(trials) : "";
     useEffect(() => {
         if (key === "") return setAdvice(null);
