@@ -55,16 +55,6 @@ static sf_Status read_arguments(Work *w, int argc, char **argv, int first, sf_Er
     return sf_sheet_kind(&w->ask.file, w->out, err);
 }
 
-static sf_Json *shop_json(const sf_Letterhead *maker)
-{
-    sf_Json *shop = sf_json_object();
-    sf_json_set_text(shop, "name", maker->name);
-    sf_json_set_text(shop, "address", maker->address);
-    sf_json_set_text(shop, "telephone", maker->telephone);
-    sf_json_set_text(shop, "statement", maker->statement);
-    return shop;
-}
-
 // The words with the shop of the store, where they do not name one themselves.
 static sf_Status name_shop(Work *w, sf_Error *err)
 {
@@ -84,7 +74,7 @@ static sf_Status name_shop(Work *w, sf_Error *err)
     SF_TRY_DONE(sf_transaction_read(&t, store, err));
     SF_TRY_DONE(sf_letterhead_get(t, &maker, err));
     json = sf_json_from_node(sf_doc_root(doc));
-    sf_json_set(json, "shop", shop_json(&maker));
+    sf_json_set(json, "shop", sf_letterhead_json(&maker));
     SF_TRY_DONE(sf_json_text(json, WORDS_DIGITS, &text, err));
     sf_free(w->words_bytes);
     w->words_bytes = (unsigned char *)text;

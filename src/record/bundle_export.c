@@ -199,12 +199,8 @@ static sf_Status pack_wearer(Packing *packing, sf_Json *index, int64_t wearer, i
     sf_json_set_text(index, "exported_at", sf_transaction_time(packing->t));
     sf_Letterhead maker;
     SF_TRY(sf_letterhead_get(packing->t, &maker, err));
-    sf_Json *shop = sf_json_object(), *who = sf_json_object();
-    sf_json_set_text(shop, "name", maker.name);
-    sf_json_set_text(shop, "address", maker.address);
-    sf_json_set_text(shop, "telephone", maker.telephone);
-    sf_json_set_text(shop, "statement", maker.statement);
-    sf_json_set(index, "shop", shop);
+    sf_Json *who = sf_json_object();
+    sf_json_set(index, "shop", sf_letterhead_json(&maker));
     sf_json_set_text(who, "label", known.label);
     sf_json_set_text(who, "pseudonym", known.pseudonym);
     sf_json_set_text(who, "made_at", known.made_at);

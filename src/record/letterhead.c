@@ -22,6 +22,16 @@ sf_Status sf_letterhead_get(sf_Transaction *t, sf_Letterhead *letterhead, sf_Err
     return SF_OK;
 }
 
+sf_Json *sf_letterhead_json(const sf_Letterhead *letterhead)
+{
+    sf_Json *json = sf_json_object();
+    sf_json_set_text(json, "name", letterhead->name);
+    sf_json_set_text(json, "address", letterhead->address);
+    sf_json_set_text(json, "telephone", letterhead->telephone);
+    sf_json_set_text(json, "statement", letterhead->statement);
+    return json;
+}
+
 static sf_Value words_or_none(const char *text)
 {
     return sf_words(text && *text ? text : NULL);

@@ -9,11 +9,7 @@ static sf_Status reply_letterhead(sf_Request *request, sf_Reply *reply, sf_Error
 {
     sf_Letterhead shop;
     SF_TRY(sf_letterhead_get(request->transaction, &shop, err));
-    sf_Json *json = sf_json_object();
-    sf_json_set_text(json, "name", shop.name);
-    sf_json_set_text(json, "address", shop.address);
-    sf_json_set_text(json, "telephone", shop.telephone);
-    sf_json_set_text(json, "statement", shop.statement);
+    sf_Json *json = sf_letterhead_json(&shop);
     return sf_reply_json(reply, 200, &json, err);
 }
 

@@ -124,12 +124,7 @@ static sf_Status set_shop(sf_Json *json, const sf_LimbCase *c, sf_Error *err)
 {
     sf_Letterhead maker;
     SF_TRY(sf_letterhead_get(c->transaction, &maker, err));
-    sf_Json *shop = sf_json_object();
-    sf_json_set_text(shop, "name", maker.name);
-    sf_json_set_text(shop, "address", maker.address);
-    sf_json_set_text(shop, "telephone", maker.telephone);
-    sf_json_set_text(shop, "statement", maker.statement);
-    sf_json_set(json, "shop", shop);
+    sf_json_set(json, "shop", sf_letterhead_json(&maker));
     return SF_OK;
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A shop of invented people in a fresh store: the first admin by the printed link, the others added in the page. And its
 // hands over HTTP, for the second editor and for looking at what the server holds.
+import { open, sizes } from "./drive.mjs";
+
 export const admin = { name: "Adam Invented", initials: "AD", password: "a plain invented admin", pin: "4711" };
 export const prosthetist = { name: "Petra Invented", initials: "PI", role: "prosthetist", licence: "invented 12", password: "a plain invented password", pin: "2580" };
 export const technician = { name: "Theo Invented", initials: "TI", role: "technician", licence: "", password: "another invented password", pin: "1379" };
@@ -35,6 +37,14 @@ export async function signIn({ page, hands }, server, person) {
     await hands.type(hands.box("Password"), person.password);
     await hands.press(hands.button("Sign in"));
     await page.getByRole("heading", { name: "Today in the shop" }).waitFor();
+}
+
+/** A new shop with its first admin, a prosthetist and a technician; nobody is signed in. */
+export async function staffed(browser, server) {
+    const first = await open(browser, server, sizes[1]);
+    await firstAdmin(first, server);
+    for (const person of [prosthetist, technician]) await addPerson(first, person);
+    await first.context.close();
 }
 
 /** The same person on another tablet, by HTTP. */

@@ -3,15 +3,12 @@
 // person back when the server is there again, and what was typed arrives once.
 import { attempt, finish, judge, launch, none, open, quiet, same, say, serve, sizes, small } from "./drive.mjs";
 import { overview } from "./bench_hands.mjs";
-import { addPerson, byHttp, firstAdmin, prosthetist, signIn, technician } from "./shop.mjs";
+import { byHttp, prosthetist, signIn, staffed, technician } from "./shop.mjs";
 
 const server = await serve();
 const browser = await launch();
 try {
-    const first = await open(browser, server, sizes[1]);
-    await firstAdmin(first, server);
-    for (const person of [prosthetist, technician]) await addPerson(first, person);
-    await first.context.close();
+    await staffed(browser, server);
     const desk = await open(browser, server, sizes[0], { serviceWorkers: "allow" });
     const { page, hands } = desk;
     await attempt("reload without a network", async () => {

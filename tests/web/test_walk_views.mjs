@@ -4,7 +4,7 @@
 // brackets that narrow, and the signature at the end. What is stored is asked for over HTTP.
 import { attempt, finish, judge, launch, none, open, quiet, same, say, serve, sizes, small, tooWide } from "./drive.mjs";
 import { stage, writeDown } from "./bench_hands.mjs";
-import { addPerson, byHttp, firstAdmin, prosthetist, signIn, technician } from "./shop.mjs";
+import { byHttp, prosthetist, signIn, staffed, technician } from "./shop.mjs";
 
 /** An invented person whose limb stands on its clamp: an adapter that turns and shifts, and tilts nothing. */
 const document = (label) => ({
@@ -229,10 +229,7 @@ async function settle(desk, id, http) {
 const server = await serve();
 const browser = await launch();
 try {
-    const first = await open(browser, server, sizes[1]);
-    await firstAdmin(first, server);
-    for (const person of [prosthetist, technician]) await addPerson(first, person);
-    await first.context.close();
+    await staffed(browser, server);
     const http = await byHttp(server, technician);
     for (const size of sizes) {
         const desk = Object.assign(await open(browser, server, size), { inch: false, wrongUnits: [] });

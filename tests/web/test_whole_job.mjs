@@ -4,7 +4,7 @@
 // spacer, a crack. With TAP_LONG the adult at the desk and the child by touch as well, and each wrong turn in each round.
 import { attempt, finish, launch, none, open, serve, sizes } from "./drive.mjs";
 import { adult, afterRing, begin, child, earlyScrew, followUp, form, growth, plan, ring, stored, toRelease, tooHeavy, twoSided, walk } from "./whole_job.mjs";
-import { addPerson, byHttp, firstAdmin, prosthetist, signIn, technician } from "./shop.mjs";
+import { byHttp, prosthetist, signIn, staffed, technician } from "./shop.mjs";
 
 const rounds = [
     { who: adult, size: sizes[0], inch: false },
@@ -19,10 +19,7 @@ const name = ({ who, size, inch }) => `${who.user}, ${size.name}, ${inch ? "inch
 const server = await serve();
 const browser = await launch();
 try {
-    const first = await open(browser, server, sizes[1]);
-    await firstAdmin(first, server);
-    for (const person of [prosthetist, technician]) await addPerson(first, person);
-    await first.context.close();
+    await staffed(browser, server);
     const http = await byHttp(server, technician);
     for (const round of rounds.filter((one) => asked.every((word) => name(one).toLowerCase().includes(word.toLowerCase())))) {
         const { who, size, inch } = round;

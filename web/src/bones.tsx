@@ -407,6 +407,26 @@ export function Safety(props: { words: string | null | undefined }): JSX.Element
     return props.words ? <p class="safety">{props.words}</p> : null;
 }
 
+/** What stands below every computed result: what was assumed, what was not computed, and the safety sentence. */
+export function Caveats(props: { of: { assumptions?: string[]; notes?: string[]; safety?: string | null } }): JSX.Element {
+    const lines = [...(props.of.assumptions ?? []), ...(props.of.notes ?? [])];
+    return (
+        <>
+            {lines.length > 0 && (
+                <details>
+                    <summary>Assumed, and not computed</summary>
+                    <ul>
+                        {lines.map((line) => (
+                            <li key={line}>{worded(line)}</li>
+                        ))}
+                    </ul>
+                </details>
+            )}
+            <Safety words={props.of.safety} />
+        </>
+    );
+}
+
 /** Loads once, and again whenever `key` changes. */
 export function useLoad<T>(load: (signal: AbortSignal) => Promise<T>, key: string): { value: T | null; problem: unknown; again: () => void } {
     const [value, setValue] = useState<T | null>(null);

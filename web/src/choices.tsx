@@ -3,7 +3,7 @@
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import { compute } from "./api.ts";
-import { Choice, NumberField, Press, Safety, Table, useLoad, Wrong } from "./bones.tsx";
+import { Caveats, Choice, NumberField, Press, Table, useLoad, Wrong } from "./bones.tsx";
 import type { Json, Limb, LimbDocument } from "./contract.ts";
 import { changed, valueAt } from "./limb_desk.ts";
 import { figure, number, worded } from "./units.ts";
@@ -119,15 +119,7 @@ function Answer(props: { document: LimbDocument; choices: OneChoice[]; model: nu
     return (
         <>
             <Table caption="Side by side; small figures are the 90 % band" heads={["", ...choices.map((_, place) => `Choice ${place + 1}`)]} rows={rows} />
-            <details>
-                <summary>Assumed, and not computed</summary>
-                <ul>
-                    {[...value.assumptions, ...value.notes].map((line) => (
-                        <li key={line}>{worded(line)}</li>
-                    ))}
-                </ul>
-            </details>
-            <Safety words={value.safety} />
+            <Caveats of={value} />
         </>
     );
 }

@@ -2,7 +2,7 @@
 // One computation on this limb: its result when there is one, the fields that it still wants when there is none.
 import type { ComponentChildren, JSX } from "preact";
 import { compute, type Options } from "./api.ts";
-import { Safety, useLoad } from "./bones.tsx";
+import { Caveats, useLoad } from "./bones.tsx";
 import type { Json, Limb } from "./contract.ts";
 import type { Desk } from "./limb_desk.ts";
 import { Mend } from "./mend.tsx";
@@ -17,7 +17,6 @@ export function Computed(props: { desk: Desk; limb: Limb; name: string; options?
     if (result.problem) return <Mend desk={desk} problem={result.problem} likely={props.likely} />;
     if (!result.value) return <p role="status">Computing…</p>;
     const warnings = (result.value.warnings as { code: string; text: string }[] | undefined) ?? [];
-    const notes = [...((result.value.assumptions as string[]) ?? []), ...((result.value.notes as string[]) ?? [])];
     return (
         <>
             {warnings.length > 0 && (
@@ -28,17 +27,7 @@ export function Computed(props: { desk: Desk; limb: Limb; name: string; options?
                 </ul>
             )}
             {props.children(result.value)}
-            {notes.length > 0 && (
-                <details>
-                    <summary>Assumed, and not computed</summary>
-                    <ul>
-                        {notes.map((line) => (
-                            <li key={line}>{worded(line)}</li>
-                        ))}
-                    </ul>
-                </details>
-            )}
-            <Safety words={result.value.safety as string} />
+            <Caveats of={result.value} />
         </>
     );
 }

@@ -4,7 +4,7 @@
 import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { compute } from "./api.ts";
-import { Drawing, Figure, Press, Safety, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
+import { Caveats, Drawing, Figure, Press, Table, useDrawing, useLoad, Wrong } from "./bones.tsx";
 import type { Json, Limb, LimbDocument, RingResult, StrengthCase, StrengthResult } from "./contract.ts";
 import { changed, valueAt, type Change, type Desk } from "./limb_desk.ts";
 import { Mend } from "./mend.tsx";
@@ -295,15 +295,7 @@ export function StrengthView(props: { desk: Desk; limb: Limb }): JSX.Element {
                     {value.fatigue.band && ` (${number(value.fatigue.band[0], "none")} to ${number(value.fatigue.band[1], "none")})`}.
                 </p>
             )}
-            <details>
-                <summary>Assumed, and not computed</summary>
-                <ul>
-                    {[...value.assumptions, ...value.notes].map((line) => (
-                        <li key={line}>{worded(line)}</li>
-                    ))}
-                </ul>
-            </details>
-            <Safety words={value.safety} />
+            <Caveats of={value} />
         </div>
     );
 }
